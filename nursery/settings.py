@@ -1,0 +1,175 @@
+"""Settings of the site. What differs from nursery to nursery comes from the environment
+(see DEVELOPERS.md); there is nothing to edit here in order to run it."""
+
+from pathlib import Path
+
+import dj_database_url
+from django.utils.csp import CSP
+
+from nursery import environment
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = environment.data_dir(BASE_DIR)
+SECRET_KEY = environment.secret_key(DATA_DIR)
+DEBUG = False
+
+NURSERY_ADDRESS = environment.address()
+ALLOWED_HOSTS = environment.host_names(NURSERY_ADDRESS)
+CSRF_TRUSTED_ORIGINS = [NURSERY_ADDRESS] if NURSERY_ADDRESS else []
+
+INSTALLED_APPS = [
+    "nursery",
+    "lots",
+    "labels",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "axes",
+    "django_htmx",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.csp.ContentSecurityPolicyMiddleware",
+    "django.middleware.gzip.GZipMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "axes.middleware.AxesMiddleware",
+]
+
+ROOT_URLCONF = "nursery.urls"
+WSGI_APPLICATION = "nursery.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.template.context_processors.csp",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+            "builtins": ["lots.templatetags.book"],
+        },
+    },
+]
+
+# SQLite is set so that an acknowledged record survives a crash and a power cut:
+# - journal_mode=WAL lets phones read while one writes (https://sqlite.org/wal.html);
+# - synchronous=FULL syncs the WAL after each commit: with WAL that is durable across a power
+#   loss, where NORMAL may roll the last commits back (https://sqlite.org/pragma.html#pragma_synchronous);
+# - IMMEDIATE takes the write lock when a transaction opens, so that reading the counts and
+#   writing them is one step that no other phone comes between
+#   (https://sqlite.org/lang_transaction.html);
+# - the timeout is how long a writer waits for that lock before it gives up.
+# ATOMIC_REQUESTS stays off: pages read without a lock, and only the ledger's verbs take one.
+DATABASES = {
+    "default": dj_database_url.config(
+        default=f"sqlite:///{DATA_DIR / 'book.sqlite3'}", conn_max_age=60, conn_health_checks=True
+    )
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": (
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;"
+            "PRAGMA cache_size=-64000; PRAGMA mmap_size=268435456;"
+        ),
+    }
+
+# People and signing in
+AUTH_USER_MODEL = "nursery.Person"
+AUTHENTICATION_BACKENDS = [
+    "axes.backends.AxesStandaloneBackend",
+    "django.contrib.auth.backends.ModelBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 8},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+LOGIN_URL = "sign-in"
+LOGIN_REDIRECT_URL = "/"
+LOGOUT_REDIRECT_URL = "sign-in"
+# A phone stays signed in for a season; a manager can end it on the page of the person.
+SESSION_ENGINE = "nursery.signins"
+SESSION_COOKIE_AGE = 180 * 24 * 3600
+# Over plain http on the nursery's own network a Secure cookie would never come back, so the
+# cookies are Secure exactly where the address on the tags is https.
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = NURSERY_ADDRESS.startswith("https://")
+SECURE_HSTS_SECONDS = 31_536_000 if SESSION_COOKIE_SECURE else 0
+
+# Five wrong passwords for one name from one address: a quarter of an hour's wait.
+AXES_FAILURE_LIMIT = 5
+AXES_COOLOFF_TIME = 0.25  # hours
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_CALLABLE = "nursery.views.signing.locked_out"
+AXES_ENABLE_ADMIN = False
+AXES_VERBOSE = False
+# Only the address of the connection itself counts: a forwarded-for header can be made up.
+AXES_IPWARE_PROXY_COUNT = 0
+AXES_IPWARE_META_PRECEDENCE_ORDER = ["REMOTE_ADDR"]
+
+# Nothing is loaded from elsewhere and nothing inline runs: scripts, styles and fonts are files.
+SECURE_CSP = {
+    "default-src": [CSP.NONE],
+    "script-src": [CSP.SELF],
+    "style-src": [CSP.SELF],
+    "img-src": [CSP.SELF, "data:", "blob:"],
+    "font-src": [CSP.SELF],
+    "connect-src": [CSP.SELF],
+    "manifest-src": [CSP.SELF],
+    "worker-src": [CSP.SELF],
+    "form-action": [CSP.SELF],
+    "base-uri": [CSP.NONE],
+    "frame-ancestors": [CSP.NONE],
+}
+X_FRAME_OPTIONS = "DENY"
+SECURE_REFERRER_POLICY = "same-origin"
+
+LANGUAGE_CODE = "en-gb"
+LANGUAGES = [("en-gb", "English")]
+LOCALE_PATHS = [BASE_DIR / "nursery" / "locale"]
+TIME_ZONE = environment.time_zone()
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+MEDIA_ROOT = DATA_DIR / "photos"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
+
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}
