@@ -1,0 +1,33 @@
+"""The only code that changes what a lot counts.
+
+`verbs` are what people do, one transaction each; `load` writes whole books; `refusals` holds
+the sentences of what the book can't take; `standing` sets the counts. Records sent twice (the
+same `uuid`) are stored once.
+"""
+
+from lots.ledger.load import load
+from lots.ledger.refusals import Refused, check_may_be_stuck
+from lots.ledger.verbs import (
+    moment_of,
+    new_code,
+    not_stuck,
+    plan,
+    record,
+    replan,
+    stick,
+    void,
+)
+
+__all__ = [
+    "Refused",
+    "check_may_be_stuck",
+    "load",
+    "moment_of",
+    "new_code",
+    "not_stuck",
+    "plan",
+    "record",
+    "replan",
+    "stick",
+    "void",
+]

@@ -1,0 +1,211 @@
+"""The verbs of the ledger. Each is one transaction: it locks the lot, works out with `lots.tally`
+what the book would say afterwards, and writes everything or raises `Refused`."""
+
+from collections.abc import Iterable
+from datetime import date, datetime, time
+
+from django.db import IntegrityError, transaction
+from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from lots import codes, outlook, tally
+from lots.ledger.refusals import (
+    VOIDING,
+    Refused,
+    check_entry,
+    check_may_be_stuck,
+    why_impossible,
+)
+from lots.ledger.standing import FIELDS_OF_STANDING, stand
+from lots.models import RECORDS, Cut, Lot, Record, Stage
+from lots.models.lot import COUNTS
+
+FIELDS_OF_STICKING = [
+    "flat",
+    "first_place",
+    "stuck_on",
+    "stuck_units",
+    "stuck_by",
+    "direct_pot_size",
+]
+
+
+def new_code() -> str:
+    """A code that no lot has."""
+    code = codes.new_code()
+    while Lot.objects.filter(code=code).exists():
+        code = codes.new_code()
+    return code
+
+
+@transaction.atomic
+def plan(lot: Lot, cuts: Iterable[Cut] = ()) -> Lot:
+    """Put a planned lot into the book, with a code of its own, and the cuts it is to be made of."""
+    check_may_be_stuck(lot, cuts)
+    lot.code = lot.code or new_code()
+    lot.place = lot.first_place
+    lot.save()
+    for cut in cuts:
+        cut.lot = lot
+        cut.save()
+    outlook.refresh(lot)
+    return lot
+
+
+@transaction.atomic
+def replan(lot: Lot, cuts: Iterable[Cut]) -> Lot:
+    """Change a planned lot and its cuts; its code stays, since its tag may be printed."""
+    cuts = list(cuts)
+    standing = _locked(lot)
+    if standing.is_stuck:
+        raise Refused(
+            _("%(lot)s was stuck on %(day)s; a plan can be changed only before that.")
+            % {"lot": standing, "day": date_format(standing.stuck_on)}
+        )
+    check_may_be_stuck(lot, cuts)
+    lot.place = lot.first_place
+    lot.save()
+    lot.cuts.all().delete()
+    for cut in cuts:
+        cut.pk, cut.lot = None, lot
+        cut.save()
+    outlook.refresh(lot)
+    return lot
+
+
+@transaction.atomic
+def stick(lot: Lot, *, units: int, on: date, by, flat=None, place=None) -> Lot:
+    """Write down what was really stuck. Said again, it corrects the first saying, as long as
+    the lot's records still fit."""
+    lot = _locked(lot)
+    if units < 1:
+        raise Refused(_("Type how many units were stuck: 1 or more."), "units")
+    if on > timezone.localdate():
+        raise Refused(_("A lot can't be stuck on a day that has not come yet."), "on")
+    check_may_be_stuck(lot, lot.cuts.select_related("stock_plant"))
+    lot.stuck_units, lot.stuck_on, lot.stuck_by = units, on, by
+    lot.flat, lot.first_place = flat, place
+    records = _records_of(lot)
+    early = min((record.observed_at for record in records), default=None)
+    if early and timezone.localtime(early).date() < on:
+        raise Refused(
+            _("%(lot)s has a record of %(day)s; it can't have been stuck after that.")
+            % {"lot": lot, "day": date_format(timezone.localtime(early).date())},
+            "on",
+        )
+    try:
+        stand(lot, records)
+    except tally.Impossible as fault:
+        raise Refused(
+            _("%(lot)s has records of more than %(units)s units; look at them first.")
+            % {"lot": lot, "units": units},
+            "units",
+        ) from fault
+    lot.save(update_fields=[*FIELDS_OF_STICKING, *FIELDS_OF_STANDING])
+    outlook.freeze(lot)
+    return lot
+
+
+@transaction.atomic
+def not_stuck(lot: Lot) -> Lot:
+    """The planned lot was not stuck: its tag is void. Sticking it after all undoes this."""
+    lot = _locked(lot)
+    if _records_of(lot):
+        raise Refused(_("%(lot)s has records, so it was stuck; void them first.") % {"lot": lot})
+    lot.stuck_on = lot.stuck_units = lot.stuck_by = None
+    for name in COUNTS:
+        setattr(lot, name, 0)
+    lot.stage = Stage.NOT_STUCK
+    lot.struck_on = lot.finished_on = lot.seen_on = lot.look_on = None
+    lot.save(update_fields=[*FIELDS_OF_STICKING, *FIELDS_OF_STANDING])
+    lot.forecasts.all().delete()
+    return lot
+
+
+@transaction.atomic
+def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
+    """Write records of one lot, all or none; returns each with whether it is new.
+
+    The entries are unsaved instances with `observed_at`, `by` and their own fields set. One
+    whose `uuid` stands in the book already is answered with the one that stands there.
+    Raises Refused.
+    """
+    lot = _locked(lot)
+    standing = {existing.uuid: existing for existing in _records_of(lot, voided=True)}
+    answers: list[tuple[Record, bool]] = []
+    fresh: list[Record] = []
+    for entry in entries:
+        entry.lot = lot
+        twin = standing.get(entry.uuid)
+        if twin is None:
+            check_entry(lot, entry)
+            fresh.append(entry)
+        elif twin.KIND != entry.KIND:
+            raise Refused(_("This record was sent before as something else."))
+        answers.append((twin or entry, twin is None))
+    if fresh:
+        old = [existing for existing in standing.values() if not existing.is_voided]
+        _stand_or_refuse(lot, [*old, *fresh], fresh)
+        try:
+            with transaction.atomic():
+                for entry in fresh:
+                    entry.save(force_insert=True)
+        except IntegrityError as fault:
+            raise Refused(
+                _("The book can't take this record: it was sent before for another lot.")
+            ) from fault
+        lot.save(update_fields=FIELDS_OF_STANDING)
+        outlook.refresh(lot)
+    return answers
+
+
+@transaction.atomic
+def void(entry: Record, *, by, why: str) -> Record:
+    """Void a record, with the reason; voiding it twice changes nothing. Raises Refused."""
+    if not why.strip():
+        raise Refused(_("Say in a few words why this record is voided."), "why")
+    lot = _locked(entry.lot)
+    entry = type(entry).objects.get(pk=entry.pk)
+    if entry.is_voided:
+        return entry
+    records = [other for other in _records_of(lot) if other.uuid != entry.uuid]
+    _stand_or_refuse(lot, records, [])
+    entry.voided_at, entry.voided_by, entry.voided_why = timezone.now(), by, why.strip()
+    entry.save(update_fields=VOIDING)
+    lot.save(update_fields=FIELDS_OF_STANDING)
+    outlook.refresh(lot)
+    return entry
+
+
+def _locked(lot: Lot) -> Lot:
+    # SQLite has no row locks and takes the whole database's write lock when a transaction opens.
+    return (
+        Lot.objects.select_for_update(of=("self",))
+        .select_related("variety__group", "method", "direct_pot_size")
+        .get(pk=lot.pk)
+    )
+
+
+def _records_of(lot: Lot, *, voided: bool = False) -> list[Record]:
+    found: list[Record] = []
+    for model in RECORDS.values():
+        rows = model.objects.filter(lot=lot)
+        found.extend(rows if voided else rows.filter(voided_at__isnull=True))
+    return found
+
+
+def _stand_or_refuse(lot: Lot, records: list[Record], fresh: list[Record]) -> None:
+    events = {id(entry): entry.event() for entry in records}
+    try:
+        stand(lot, records)
+    except tally.Impossible as fault:
+        asked = any(events[id(entry)] == fault.event for entry in fresh)
+        raise Refused(*why_impossible(lot, fault, asked=asked)) from fault
+
+
+def moment_of(day: date) -> datetime:
+    """The moment that stands for a day in the past: noon, or now if the day is today."""
+    if day == timezone.localdate():
+        return timezone.now()
+    return timezone.make_aware(datetime.combine(day, time(12)))

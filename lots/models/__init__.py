@@ -1,0 +1,47 @@
+"""The book's tables, one file a theme."""
+
+from lots.models.catalogue import CropGroup, Method, PotSize, SourcePart, Variety
+from lots.models.forecast import Forecast
+from lots.models.lot import Cut, Lot, Stage, StickingSession
+from lots.models.place import Flat, Place
+from lots.models.plan import Target
+from lots.models.records import (
+    RECORDS,
+    Finish,
+    Leave,
+    Loss,
+    Move,
+    Photo,
+    PotUp,
+    Record,
+    Refusal,
+    StrikeCheck,
+)
+from lots.models.stock import StockPlant
+
+__all__ = [
+    "RECORDS",
+    "CropGroup",
+    "Cut",
+    "Finish",
+    "Flat",
+    "Forecast",
+    "Leave",
+    "Loss",
+    "Lot",
+    "Method",
+    "Move",
+    "Photo",
+    "Place",
+    "PotSize",
+    "PotUp",
+    "Record",
+    "Refusal",
+    "SourcePart",
+    "Stage",
+    "StickingSession",
+    "StockPlant",
+    "StrikeCheck",
+    "Target",
+    "Variety",
+]

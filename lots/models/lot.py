@@ -1,0 +1,269 @@
+"""Sticking sessions and the lots stuck in them.
+
+The counts of a lot are written by `lots.ledger` alone; they are what its unvoided records add
+up to (`lots.tally`), and the constraints below hold that sum in the database.
+"""
+
+from datetime import date
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from lots import codes
+from lots.models.catalogue import Method, PotSize, Variety
+from lots.models.place import Flat, Place
+from lots.models.stock import StockPlant
+
+
+class Stage(models.TextChoices):
+    PLANNED = "planned", _("planned")
+    NOT_STUCK = "not stuck", _("not stuck")
+    STUCK = "stuck", _("stuck")
+    STRUCK = "struck", _("struck")
+    GROWING = "growing", _("growing on")
+    FINISHED = "finished", _("finished")
+    CLOSED = "closed", _("closed")
+
+
+# What is alive on the benches.
+STANDING = [Stage.STUCK, Stage.STRUCK, Stage.GROWING, Stage.FINISHED]
+
+COUNTS = [
+    "cells",
+    "cells_lost",
+    "units_potted",
+    "pots_made",
+    "pots_growing",
+    "pots_lost",
+    "pots_finished",
+    "pots_left",
+]
+
+
+class StickingSession(models.Model):
+    """A sitting in which lots are cut and stuck: planned first, tags printed, then stuck."""
+
+    code = models.CharField(_("session"), max_length=20, unique=True)
+    day = models.DateField(_("day"), db_index=True)
+    led_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name=_("led by"),
+    )
+    disinfectant = models.CharField(_("disinfectant for the tools"), max_length=80, blank=True)
+
+    class Meta:
+        ordering = ["-day", "-pk"]
+        verbose_name = _("sticking session")
+        verbose_name_plural = _("sticking sessions")
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Lot(models.Model):
+    """One variety, by one method, stuck on one day under one tag."""
+
+    code = models.CharField(_("lot"), max_length=6, unique=True, editable=False)
+    session = models.ForeignKey(
+        StickingSession,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="lots",
+        verbose_name=_("session"),
+    )
+    line = models.PositiveSmallIntegerField(_("line in the session"), default=0)
+    variety = models.ForeignKey(
+        Variety, models.PROTECT, related_name="lots", verbose_name=_("variety")
+    )
+    method = models.ForeignKey(
+        Method, models.PROTECT, related_name="lots", verbose_name=_("method")
+    )
+    medium = models.CharField(_("medium"), max_length=80, blank=True)
+    hormone = models.CharField(_("rooting hormone"), max_length=80, blank=True)
+    planned_units = models.PositiveIntegerField(
+        _("planned units"), validators=[MinValueValidator(1)]
+    )
+    pieces_per_unit = models.PositiveSmallIntegerField(
+        _("pieces a unit"), default=1, validators=[MinValueValidator(1)]
+    )
+    direct_pot_size = models.ForeignKey(
+        PotSize,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name=_("stuck straight into pots of"),
+    )
+    flat = models.ForeignKey(
+        Flat, models.PROTECT, null=True, blank=True, related_name="lots", verbose_name=_("flat")
+    )
+    first_place = models.ForeignKey(
+        Place,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name=_("place when stuck"),
+    )
+    stuck_on = models.DateField(_("stuck on"), null=True, blank=True)
+    stuck_units = models.PositiveIntegerField(
+        _("stuck units"), null=True, blank=True, validators=[MinValueValidator(1)]
+    )
+    stuck_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="lots_stuck",
+        verbose_name=_("stuck by"),
+    )
+    note = models.TextField(_("note"), blank=True)
+    stock_plants = models.ManyToManyField(
+        StockPlant, through="Cut", related_name="lots", verbose_name=_("stock plants")
+    )
+
+    # Kept by the ledger: what the records add up to.
+    stage = models.CharField(
+        _("stage"), max_length=10, choices=Stage, default=Stage.PLANNED, editable=False
+    )
+    place = models.ForeignKey(
+        Place,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="lots",
+        editable=False,
+        verbose_name=_("place"),
+    )
+    cells = models.PositiveIntegerField(_("alive in cells"), default=0, editable=False)
+    cells_lost = models.PositiveIntegerField(_("lost from cells"), default=0, editable=False)
+    units_potted = models.PositiveIntegerField(_("units potted up"), default=0, editable=False)
+    pots_made = models.PositiveIntegerField(_("pots"), default=0, editable=False)
+    pots_growing = models.PositiveIntegerField(_("pots growing"), default=0, editable=False)
+    pots_lost = models.PositiveIntegerField(_("pots lost"), default=0, editable=False)
+    pots_finished = models.PositiveIntegerField(_("finished pots here"), default=0, editable=False)
+    pots_left = models.PositiveIntegerField(_("pots gone out"), default=0, editable=False)
+    struck_on = models.DateField(_("struck on"), null=True, editable=False)
+    finished_on = models.DateField(_("finished on"), null=True, editable=False)
+    seen_on = models.DateField(_("last looked at"), null=True, editable=False)
+    # Kept by the outlook: when somebody should look again.
+    look_on = models.DateField(_("look again on"), null=True, editable=False)
+
+    class Meta:
+        ordering = ["-stuck_on", "-pk"]
+        verbose_name = _("lot")
+        verbose_name_plural = _("lots")
+        indexes = [
+            models.Index(fields=["-stuck_on", "-id"], name="lot_newest"),
+            models.Index(fields=["stage", "-stuck_on", "-id"], name="lot_stage"),
+            models.Index(fields=["variety", "-stuck_on", "-id"], name="lot_variety"),
+            models.Index(fields=["place", "stage"], name="lot_place"),
+            models.Index(fields=["stuck_by", "-stuck_on", "-id"], name="lot_stuck_by"),
+            models.Index(
+                fields=["look_on", "place"], name="lot_look", condition=Q(look_on__isnull=False)
+            ),
+        ]
+        constraints = [
+            models.CheckConstraint(condition=Q(planned_units__gte=1), name="lot_planned_units"),
+            models.CheckConstraint(condition=Q(pieces_per_unit__gte=1), name="lot_pieces"),
+            models.CheckConstraint(condition=Q(stage__in=Stage.values), name="lot_stage_known"),
+            models.CheckConstraint(
+                condition=Q(
+                    stage__in=[Stage.PLANNED, Stage.NOT_STUCK],
+                    stuck_on__isnull=True,
+                    stuck_units__isnull=True,
+                    pots_made=0,
+                    cells=0,
+                )
+                | Q(stuck_on__isnull=False, stuck_units__gte=1)
+                & ~Q(stage__in=[Stage.PLANNED, Stage.NOT_STUCK]),
+                name="lot_stuck_or_not",
+            ),
+            models.CheckConstraint(
+                condition=Q(stuck_units__isnull=True)
+                | Q(
+                    direct_pot_size__isnull=True,
+                    stuck_units=F("cells") + F("cells_lost") + F("units_potted"),
+                )
+                | Q(
+                    direct_pot_size__isnull=False,
+                    cells=0,
+                    cells_lost=0,
+                    units_potted=0,
+                    pots_made=F("stuck_units"),
+                ),
+                name="lot_units_conserved",
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    pots_made=F("pots_growing")
+                    + F("pots_lost")
+                    + F("pots_finished")
+                    + F("pots_left")
+                ),
+                name="lot_pots_conserved",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return codes.show(self.code)
+
+    @property
+    def direct(self) -> bool:
+        """Stuck straight into pots: its units are pots from the first day."""
+        return self.direct_pot_size_id is not None
+
+    @property
+    def is_stuck(self) -> bool:
+        return self.stuck_on is not None
+
+    @property
+    def is_standing(self) -> bool:
+        return self.stage in STANDING
+
+    @property
+    def pots_here(self) -> int:
+        return self.pots_growing + self.pots_finished
+
+    @property
+    def units(self) -> int:
+        """Stuck units, or what is planned as long as nothing is stuck."""
+        return self.stuck_units or self.planned_units
+
+    def day_number(self, today: date | None = None) -> int | None:
+        """Days since sticking: 0 on the day itself, None while nothing is stuck."""
+        return ((today or timezone.localdate()) - self.stuck_on).days if self.stuck_on else None
+
+
+class Cut(models.Model):
+    """A lot's pieces from one stock plant, in the order of cutting."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="cuts", verbose_name=_("lot"))
+    stock_plant = models.ForeignKey(
+        StockPlant, models.PROTECT, related_name="cuts", verbose_name=_("stock plant")
+    )
+    pieces = models.PositiveIntegerField(
+        _("pieces"), null=True, blank=True, validators=[MinValueValidator(1)]
+    )
+    order = models.PositiveIntegerField(_("order in the session"), default=0)
+    disinfected_before = models.BooleanField(_("tools disinfected before"), default=False)
+
+    class Meta:
+        ordering = ["order", "pk"]
+        verbose_name = _("cut")
+        verbose_name_plural = _("cuts")
+        constraints = [
+            models.UniqueConstraint(fields=["lot", "stock_plant"], name="cut_once_a_lot"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.lot} ← {self.stock_plant}"

@@ -1,0 +1,36 @@
+"""Where things stand: places on the benches, in walking order, and the flats on them."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+
+class Place(models.Model):
+    """A bench position, with its order in the walking round."""
+
+    name = models.CharField(_("place"), max_length=40, unique=True)
+    walk_order = models.PositiveIntegerField(
+        _("walking order"), default=0, help_text=_("The round goes from low numbers to high.")
+    )
+
+    class Meta:
+        ordering = ["walk_order", "name"]
+        verbose_name = _("place")
+        verbose_name_plural = _("places")
+        indexes = [models.Index(fields=["walk_order", "name"], name="place_walk")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Flat(models.Model):
+    """A tray; several lots can share one."""
+
+    code = models.CharField(_("flat"), max_length=20, unique=True)
+
+    class Meta:
+        ordering = ["code"]
+        verbose_name = _("flat")
+        verbose_name_plural = _("flats")
+
+    def __str__(self) -> str:
+        return self.code

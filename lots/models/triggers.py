@@ -1,0 +1,58 @@
+"""The database's own guard of rule 1: a record is never edited or deleted, only voided, once.
+
+Django has no triggers of its own, so they are laid after every migrate, which also puts them
+back where SQLite's way of altering a table (copy and rename) has dropped them.
+"""
+
+from django.db import connections
+
+from lots.models.records import RECORDS
+
+MAY_CHANGE = {"voided_at", "voided_by_id", "voided_why"}
+
+SQLITE = """
+CREATE TRIGGER IF NOT EXISTS {table}_never_edited BEFORE UPDATE OF {columns} ON {table}
+BEGIN SELECT RAISE(ABORT, 'a record is never edited: void it and write a new one'); END;
+CREATE TRIGGER IF NOT EXISTS {table}_voided_once BEFORE UPDATE ON {table}
+WHEN OLD.voided_at IS NOT NULL
+BEGIN SELECT RAISE(ABORT, 'a voided record stays as it is'); END;
+CREATE TRIGGER IF NOT EXISTS {table}_never_deleted BEFORE DELETE ON {table}
+BEGIN SELECT RAISE(ABORT, 'a record is never deleted: void it'); END;
+"""
+
+POSTGRESQL = """
+CREATE OR REPLACE FUNCTION strikebook_keep_record() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation';
+END $$;
+CREATE OR REPLACE TRIGGER {table}_never_edited BEFORE UPDATE OF {columns} ON {table}
+FOR EACH ROW EXECUTE FUNCTION
+    strikebook_keep_record('a record is never edited: void it and write a new one');
+CREATE OR REPLACE TRIGGER {table}_voided_once BEFORE UPDATE ON {table}
+FOR EACH ROW WHEN (OLD.voided_at IS NOT NULL) EXECUTE FUNCTION
+    strikebook_keep_record('a voided record stays as it is');
+CREATE OR REPLACE TRIGGER {table}_never_deleted BEFORE DELETE ON {table}
+FOR EACH ROW EXECUTE FUNCTION strikebook_keep_record('a record is never deleted: void it');
+"""
+
+
+def keep_records(using: str, **_kwargs: object) -> None:
+    """Lay the triggers on every table of records (a post_migrate receiver)."""
+    connection = connections[using]
+    tables = set(connection.introspection.table_names())
+    with connection.cursor() as cursor:
+        for model in RECORDS.values():
+            table = model._meta.db_table
+            if table not in tables:  # migrated back to before the records
+                continue
+            columns = ", ".join(
+                connection.ops.quote_name(field.column)
+                for field in model._meta.concrete_fields
+                if field.column not in MAY_CHANGE
+            )
+            if connection.vendor == "sqlite":
+                for statement in SQLITE.format(table=table, columns=columns).split("END;"):
+                    if statement.strip():
+                        cursor.execute(statement + "END")
+            else:
+                cursor.execute(POSTGRESQL.format(table=table, columns=columns))

@@ -1,0 +1,143 @@
+"""What a lot's records add up to.
+
+`replay` is the whole arithmetic of the book: the ledger runs it before it writes, the audit
+runs it over everything, and the counts that are kept with a lot are its result. It knows
+nothing of the database.
+
+Units are conserved: `stuck = cells + cells_lost + units_potted`, and pots likewise:
+`pots_made = pots_growing + pots_lost + pots_finished + pots_left`. A direct-stuck lot's units
+are pots from the first day.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+
+# Records of one moment are taken in this order.
+ORDER = {"check": 0, "loss": 1, "move": 2, "potup": 3, "finish": 4, "leave": 5}
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One unvoided record: `units` counts cells, `pots` counts pots."""
+
+    kind: str
+    at: datetime
+    day: date
+    units: int = 0
+    pots: int = 0
+    stage: str = ""  # loss: cell or pot; leave: growing or finished
+    looked_at: int = 0
+    rooted: int = 0
+    place: int | None = None
+
+
+@dataclass(slots=True)
+class Counts:
+    """How a lot stands. A day is None until half or more of its living units were recorded so."""
+
+    cells: int = 0
+    cells_lost: int = 0
+    units_potted: int = 0
+    pots_made: int = 0
+    pots_growing: int = 0
+    pots_lost: int = 0
+    pots_finished: int = 0
+    pots_left: int = 0
+    struck_on: date | None = None
+    finished_on: date | None = None
+    seen_on: date | None = None  # the last day somebody looked or handled it
+    place: int | None = None
+
+    @property
+    def living(self) -> int:
+        """The most units that can be alive here: in cells, and in pots that are still here."""
+        if self.units_potted:
+            return self.cells + self.units_potted - self.pots_lost - self.pots_left
+        return self.cells + self.pots_growing + self.pots_finished
+
+
+class Impossible(Exception):
+    """A record takes more than there is: `has` of `what` stand where `wants` are asked for."""
+
+    def __init__(self, event: Event, what: str, has: int, wants: int) -> None:
+        super().__init__(f"{event.kind} of {wants} where {has} {what}")
+        self.event = event
+        self.what = what  # living, cells, growing, finished
+        self.has = has
+        self.wants = wants
+
+
+def in_order(events: Iterable[Event]) -> list[Event]:
+    """By moment, and at the same moment in the fixed order of kinds."""
+    return sorted(events, key=lambda event: (event.at, ORDER[event.kind]))
+
+
+def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | None) -> Counts:
+    """Add up a lot: `stuck` units, then its events in order. Raises Impossible at the first
+    event that would leave a count below nothing."""
+    counts = Counts(place=place)
+    if direct:
+        counts.pots_made = counts.pots_growing = stuck
+    else:
+        counts.cells = stuck
+    finished = 0  # pots that ever finished
+    for event in in_order(events):
+        match event.kind:
+            case "check":
+                _need(event, "living", counts.living, event.looked_at)
+                if counts.struck_on is None and event.looked_at <= 2 * event.rooted:
+                    counts.struck_on = event.day
+            case "loss" if event.stage == "cell":
+                _need(event, "cells", counts.cells, event.units)
+                counts.cells -= event.units
+                counts.cells_lost += event.units
+            case "loss":
+                _need(event, "growing", counts.pots_growing, event.units)
+                counts.pots_growing -= event.units
+                counts.pots_lost += event.units
+            case "move":
+                counts.place = event.place
+            case "potup":
+                _need(event, "cells", counts.cells, event.units)
+                counts.cells -= event.units
+                counts.units_potted += event.units
+                counts.pots_made += event.pots
+                counts.pots_growing += event.pots
+                # Nobody pots up what has not rooted: half potted is half struck.
+                if counts.struck_on is None and counts.units_potted >= counts.cells:
+                    counts.struck_on = event.day
+            case "finish":
+                _need(event, "growing", counts.pots_growing, event.pots)
+                counts.pots_growing -= event.pots
+                counts.pots_finished += event.pots
+                finished += event.pots
+                if counts.finished_on is None and finished >= counts.pots_growing + counts.cells:
+                    counts.finished_on = event.day
+            case "leave" if event.stage == "growing":
+                _need(event, "growing", counts.pots_growing, event.pots)
+                counts.pots_growing -= event.pots
+                counts.pots_left += event.pots
+            case _:
+                _need(event, "finished", counts.pots_finished, event.pots)
+                counts.pots_finished -= event.pots
+                counts.pots_left += event.pots
+        if event.kind != "move":
+            counts.seen_on = event.day
+    return counts
+
+
+def _need(event: Event, what: str, has: int, wants: int) -> None:
+    if wants > has:
+        raise Impossible(event, what, has, wants)
+
+
+def stage(counts: Counts) -> str:
+    """Where a stuck lot stands, in one word."""
+    if not (counts.cells or counts.pots_growing or counts.pots_finished):
+        return "closed"
+    if counts.finished_on:
+        return "finished"
+    if counts.units_potted:
+        return "growing"
+    return "struck" if counts.struck_on else "stuck"

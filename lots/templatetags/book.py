@@ -1,0 +1,44 @@
+"""Template words of the book: names, codes, weeks."""
+
+from datetime import date
+
+from django import template
+from django.utils import timezone
+from django.utils.html import format_html_join
+
+from lots import codes
+from lots.models import Variety
+
+register = template.Library()
+
+
+@register.filter
+def plant(variety: Variety):
+    """A variety's name with its italics."""
+    return format_html_join(
+        "",
+        "{}",
+        (
+            (format_html_join("", "<i>{}</i>", [(text,)]) if italic else text,)
+            for text, italic in variety.name_runs
+        ),
+    )
+
+
+@register.filter
+def grouped(code: str) -> str:
+    """A lot code as people read it out."""
+    return codes.show(code)
+
+
+@register.filter
+def week(day: date | None) -> str:
+    """The ISO 8601 week of a day, as W10; with the year when it isn't this one."""
+    if day is None:
+        return ""
+    year, number, _ = day.isocalendar()
+    return (
+        f"W{number:02}"
+        if year == timezone.localdate().isocalendar().year
+        else f"{year}-W{number:02}"
+    )

@@ -1,0 +1,91 @@
+"""People, and the phones and desks they are signed in on."""
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.contrib.sessions.base_session import AbstractBaseSession, BaseSessionManager
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+
+class Role(models.TextChoices):
+    GROWER = "grower", _("grower")
+    MANAGER = "manager", _("manager")
+
+
+class PersonManager(BaseUserManager["Person"]):
+    def create_user(self, username: str, password: str | None = None, **fields) -> "Person":
+        person = self.model(username=self.model.normalize_username(username), **fields)
+        person.set_password(password)
+        person.save(using=self._db)
+        return person
+
+    def create_superuser(self, username: str, password: str | None = None, **fields) -> "Person":
+        return self.create_user(username, password, **{**fields, "role": Role.MANAGER})
+
+
+class Person(AbstractBaseUser):
+    """Somebody of the nursery: a name, initials, a sign-in and a role. Nothing more is kept."""
+
+    username = models.CharField(
+        _("sign-in name"),
+        max_length=40,
+        unique=True,
+        error_messages={"unique": _("Somebody has this sign-in name already; choose another.")},
+    )
+    name = models.CharField(_("name"), max_length=80)
+    initials = models.CharField(
+        _("initials"), max_length=5, help_text=_("As they stand on the tags.")
+    )
+    role = models.CharField(_("role"), max_length=8, choices=Role, default=Role.GROWER)
+    is_active = models.BooleanField(_("works here"), default=True)
+
+    USERNAME_FIELD = "username"
+    REQUIRED_FIELDS = ["name", "initials"]
+    objects = PersonManager()
+
+    class Meta:
+        ordering = ["name"]
+        verbose_name = _("person")
+        verbose_name_plural = _("people")
+        constraints = [
+            models.CheckConstraint(condition=Q(role__in=Role.values), name="person_role"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_manager(self) -> bool:
+        return self.is_active and self.role == Role.MANAGER
+
+    # Django's admin asks these three: managers may use it, growers may not.
+    @property
+    def is_staff(self) -> bool:
+        return self.is_manager
+
+    def has_perm(self, perm: str, obj: object = None) -> bool:
+        return self.is_manager
+
+    def has_module_perms(self, app_label: str) -> bool:
+        return self.is_manager
+
+
+class SignIn(AbstractBaseSession):
+    """A signed-in phone or desk. A manager can end it: deleting the row signs that device out."""
+
+    person = models.ForeignKey(Person, models.CASCADE, null=True, related_name="sign_ins")
+    device = models.CharField(max_length=200, blank=True)
+    since = models.DateTimeField(null=True)
+
+    objects = BaseSessionManager()
+
+    class Meta:
+        ordering = ["-since"]
+        verbose_name = _("sign-in")
+        verbose_name_plural = _("sign-ins")
+
+    @classmethod
+    def get_session_store_class(cls):
+        from nursery.signins import SessionStore
+
+        return SessionStore
