@@ -26,7 +26,7 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.messages",
     "django.contrib.staticfiles",
-    "django.contrib.humanize",
+    "django.forms",
     "axes",
     "django_htmx",
 ]
@@ -62,11 +62,15 @@ TEMPLATES = [
                 "django.template.context_processors.csp",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "nursery.rooms.rooms",
             ],
             "builtins": ["lots.templatetags.book"],
         },
     },
 ]
+
+# Form fields are drawn by templates/django/forms/field.html.
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # SQLite is set so that an acknowledged record survives a crash and a power cut:
 # - journal_mode=WAL lets phones read while one writes (https://sqlite.org/wal.html);

@@ -1,0 +1,39 @@
+"""The rooms of the site, as the top of each page lists them."""
+
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+
+MAIN = [
+    ("today", _("Today")),
+    ("round", _("Round")),
+    ("due", _("Due to finish")),
+    ("lots", _("Lots")),
+    ("sessions", _("Sessions")),
+]
+MORE = [
+    ("mine", _("I grew that")),
+    ("varieties", _("Varieties")),
+    ("stock", _("Stock plants")),
+    ("methods", _("Methods")),
+    ("places", _("Places")),
+    ("pot-sizes", _("Pot sizes")),
+    ("groups", _("Crop groups")),
+]
+FOR_MANAGERS = [("people", _("People")), ("labels", _("Labels"))]
+
+
+def rooms(request: HttpRequest) -> dict[str, object]:
+    """Template context: the rooms this person may enter, and which of them this page is in."""
+    user = getattr(request, "user", None)
+    if user is None or not user.is_authenticated:
+        return {}
+
+    def listed(names):
+        for name, label in names:
+            url = reverse(name)
+            here = request.path == url or (url != "/" and request.path.startswith(url))
+            yield {"url": url, "label": label, "here": here}
+
+    more = MORE + (FOR_MANAGERS if user.is_manager else [])
+    return {"rooms": {"main": list(listed(MAIN)), "more": list(listed(more))}}
