@@ -12,6 +12,7 @@ from lots.models import Forecast, Lot, Stage
 
 # Days between looks once a lot has been looked at (common practice, no source).
 LOOK_AGAIN = {Stage.STUCK: 7, Stage.STRUCK: 14, Stage.GROWING: 14, Stage.FINISHED: 14}
+FIELDS_OF_LOT = ["look_on", "late_after", "heavy_losses"]
 WAITED_FOR = {Stage.STUCK, Stage.STRUCK, Stage.GROWING}
 
 
@@ -59,22 +60,29 @@ def freeze(lot: Lot) -> None:
     refresh(lot)
 
 
-def plan_next_look(lot: Lot) -> None:
-    """Set `look_on`: the first likely day of the next stage, then every week or two."""
+def look_ahead(lot: Lot) -> None:
+    """Set on the lot when to look again, when it is late, and whether it loses too much.
+
+    Looks begin on the first likely day of the next stage and go on every week or two. Losses
+    are heavy when more is lost than the low end of the expected take leaves room for.
+    """
+    lot.look_on = lot.late_after = None
+    lot.heavy_losses = False
     if lot.stage not in LOOK_AGAIN:
-        lot.look_on = None
         return
     row = expected(lot)
-    first = {
-        Stage.STUCK: row.struck.low,
-        Stage.STRUCK: row.struck.low,
-        Stage.GROWING: row.finished.low,
-        Stage.FINISHED: row.finished.low,
-    }[lot.stage]
-    lot.look_on = lot.stuck_on + timedelta(days=round(first))
+    rooting = lot.stage in (Stage.STUCK, Stage.STRUCK)
+    ahead = row.struck if rooting else row.finished
+    lot.look_on = _on(lot.stuck_on, ahead.low)
     if lot.seen_on:
         again = lot.seen_on + timedelta(days=LOOK_AGAIN[lot.stage])
         lot.look_on = max(lot.look_on, again)
+    if lot.stage == Stage.STUCK:
+        lot.late_after = _on(lot.stuck_on, row.struck.high)
+    elif lot.stage != Stage.FINISHED:
+        lot.late_after = _on(lot.stuck_on, row.finished.high)
+    lost = lot.pots_lost if lot.direct else lot.cells_lost
+    lot.heavy_losses = rooting and lost > lot.stuck_units * (1 - row.take.low)
 
 
 def forecasts(lot: Lot) -> list[Forecast]:

@@ -47,6 +47,7 @@ urlpatterns = [
     path("refused/<int:pk>/", sync.settle, name="refusal"),
     path("sessions/", sessions.sessions, name="sessions"),
     path("sessions/new/", sessions.new, name="session-new"),
+    path("sessions/plants/", sessions.plants, name="session-plants"),
     path("sessions/<int:pk>/", sessions.session, name="session"),
     path("sessions/<int:pk>/change/", sessions.change, name="session-change"),
     path("sessions/<int:pk>/repeat/", sessions.repeat, name="session-repeat"),

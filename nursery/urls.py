@@ -15,8 +15,8 @@ urlpatterns = [
     path("people/<int:pk>/", people.person, name="person"),
     path("people/<int:pk>/end/<str:key>/", people.end_sign_in, name="sign-in-end"),
     path("back-door/", admin.site.urls),
-    path("", include("lots.urls")),
     path("", include("labels.urls")),
+    path("", include("lots.urls")),
 ]
 
 handler400 = errors.bad_request

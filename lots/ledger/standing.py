@@ -6,7 +6,15 @@ from lots import outlook, tally
 from lots.models import Lot, Record
 from lots.models.lot import COUNTS
 
-FIELDS_OF_STANDING = [*COUNTS, "stage", "place", "struck_on", "finished_on", "seen_on", "look_on"]
+FIELDS_OF_STANDING = [
+    *COUNTS,
+    "stage",
+    "place",
+    "struck_on",
+    "finished_on",
+    "seen_on",
+    *outlook.FIELDS_OF_LOT,
+]
 
 
 def stand(lot: Lot, records: Iterable[Record]) -> None:
@@ -23,4 +31,4 @@ def stand(lot: Lot, records: Iterable[Record]) -> None:
     lot.place_id = counts.place
     lot.struck_on, lot.finished_on = counts.struck_on, counts.finished_on
     lot.seen_on = counts.seen_on
-    outlook.plan_next_look(lot)
+    outlook.look_ahead(lot)

@@ -117,7 +117,8 @@ def not_stuck(lot: Lot) -> Lot:
     for name in COUNTS:
         setattr(lot, name, 0)
     lot.stage = Stage.NOT_STUCK
-    lot.struck_on = lot.finished_on = lot.seen_on = lot.look_on = None
+    lot.struck_on = lot.finished_on = lot.seen_on = None
+    outlook.look_ahead(lot)
     lot.save(update_fields=[*FIELDS_OF_STICKING, *FIELDS_OF_STANDING])
     lot.forecasts.all().delete()
     return lot
@@ -158,6 +159,17 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
         lot.save(update_fields=FIELDS_OF_STANDING)
         outlook.refresh(lot)
     return answers
+
+
+@transaction.atomic
+def record_together(pairs: Iterable[tuple[Lot, list[Record]]]) -> list[tuple[Record, bool]]:
+    """Write records of several lots, all or none: a flat that is carried elsewhere, say."""
+    answers: dict[int, list[tuple[Record, bool]]] = {}
+    pairs = list(pairs)
+    # Always in the same order of lots, so that two phones can't lock each other out.
+    for lot, entries in sorted(pairs, key=lambda pair: pair[0].pk):
+        answers[lot.pk] = record(lot, entries)
+    return [answer for lot, _entries in pairs for answer in answers[lot.pk]]
 
 
 @transaction.atomic

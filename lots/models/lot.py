@@ -155,8 +155,11 @@ class Lot(models.Model):
     struck_on = models.DateField(_("struck on"), null=True, editable=False)
     finished_on = models.DateField(_("finished on"), null=True, editable=False)
     seen_on = models.DateField(_("last looked at"), null=True, editable=False)
-    # Kept by the outlook: when somebody should look again.
+    # Kept by the outlook: when to look again, when it is late in its stage, whether it loses more
+    # than is usual.
     look_on = models.DateField(_("look again on"), null=True, editable=False)
+    late_after = models.DateField(_("late after"), null=True, editable=False)
+    heavy_losses = models.BooleanField(_("heavy losses"), default=False, editable=False)
 
     class Meta:
         ordering = ["-stuck_on", "-pk"]
@@ -171,6 +174,10 @@ class Lot(models.Model):
             models.Index(
                 fields=["look_on", "place"], name="lot_look", condition=Q(look_on__isnull=False)
             ),
+            models.Index(
+                fields=["late_after"], name="lot_late", condition=Q(late_after__isnull=False)
+            ),
+            models.Index(fields=["-stuck_on"], name="lot_losing", condition=Q(heavy_losses=True)),
         ]
         constraints = [
             models.CheckConstraint(condition=Q(planned_units__gte=1), name="lot_planned_units"),

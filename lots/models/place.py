@@ -21,6 +21,12 @@ class Place(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def bench(self) -> str:
+        """The bench of a place named like `1-04` or `North 04`: all but the last part."""
+        head, mark, _tail = self.name.replace(" ", "-").rpartition("-")
+        return self.name[: len(head)] if mark else self.name
+
 
 class Flat(models.Model):
     """A tray; several lots can share one."""

@@ -1,0 +1,43 @@
+"""Photos on records: made small, turned upright, and freed of what the phone wrote into them
+(place, owner, device) before they are kept."""
+
+import uuid as uuidlib
+from io import BytesIO
+
+from django.core.files.base import ContentFile
+from django.utils.translation import gettext as _
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from lots.ledger import Refused
+from lots.models import Photo, Record
+
+LARGEST_FILE = 25 * 1024 * 1024  # bytes; a phone's photo has 3 to 12 MB
+LONGEST_EDGE = 1600  # pixels
+
+
+def shrunk(upload) -> ContentFile:
+    """The upload as a JPEG of at most 1600 pixels, with no metadata. Raises Refused."""
+    if upload.size > LARGEST_FILE:
+        raise Refused(_("This photo is larger than 25 MB; take a smaller one."), "photo")
+    try:
+        with Image.open(upload) as image:
+            upright = ImageOps.exif_transpose(image).convert("RGB")
+    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as fault:
+        raise Refused(
+            _("This file can't be read as a photo; JPEG, PNG and WebP can."), "photo"
+        ) from fault
+    upright.thumbnail((LONGEST_EDGE, LONGEST_EDGE))
+    out = BytesIO()
+    upright.save(out, "JPEG", quality=80, optimize=True)
+    return ContentFile(out.getvalue(), name=f"{uuidlib.uuid4().hex}.jpg")
+
+
+def hang(record: Record, image: ContentFile) -> Photo:
+    """Hang a shrunk photo on a record."""
+    return Photo.objects.create(
+        lot=record.lot,
+        record=record.uuid,
+        image=image,
+        taken_at=record.observed_at,
+        by=record.by,
+    )

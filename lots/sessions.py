@@ -1,0 +1,59 @@
+"""Sticking sessions: making one, and repeating one of an earlier year."""
+
+from datetime import date
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from lots import ledger
+from lots.cutting import number_cuts
+from lots.models import Cut, Lot, StickingSession
+
+
+def next_code() -> str:
+    """The code of a new session: S and the next number that is free."""
+    number = (StickingSession.objects.order_by("-pk").values_list("pk", flat=True).first() or 0) + 1
+    while StickingSession.objects.filter(code=f"S{number}").exists():
+        number += 1
+    return f"S{number}"
+
+
+@transaction.atomic
+def repeat(old: StickingSession, day: date, led_by) -> tuple[StickingSession, list[str]]:
+    """A session of the same lines for another day, and a sentence for each thing left out."""
+    session = StickingSession.objects.create(
+        code=next_code(), day=day, led_by=led_by, disinfectant=old.disinfectant
+    )
+    left_out = []
+    for old_lot in old.lots.select_related("variety__group", "method").order_by("line", "pk"):
+        lot = Lot(
+            session=session,
+            line=old_lot.line,
+            variety=old_lot.variety,
+            method=old_lot.method,
+            medium=old_lot.medium,
+            hormone=old_lot.hormone,
+            planned_units=old_lot.planned_units,
+            pieces_per_unit=old_lot.pieces_per_unit,
+            direct_pot_size=old_lot.direct_pot_size,
+            first_place=old_lot.first_place,
+        )
+        cuts = []
+        for cut in old_lot.cuts.select_related("stock_plant"):
+            if cut.stock_plant.may_be_cut:
+                cuts.append(Cut(stock_plant=cut.stock_plant, pieces=cut.pieces))
+            else:
+                left_out.append(
+                    _("%(variety)s: stock plant %(plant)s is %(health)s and was left out.")
+                    % {
+                        "variety": old_lot.variety,
+                        "plant": cut.stock_plant,
+                        "health": cut.stock_plant.get_health_display(),
+                    }
+                )
+        try:
+            ledger.plan(lot, cuts)
+        except ledger.Refused as refusal:
+            left_out.append(str(refusal))
+    number_cuts(session)
+    return session, left_out

@@ -1,0 +1,119 @@
+"""Records that arrive from a phone's own store, in the shape of `POST /sync/`.
+
+One record is `{"uuid", "kind", "lot", "observed_at", …fields of the kind…}` with the kinds and
+fields of the CSV files; a leave's `kind` is sent as `way`, since `kind` says what record it is.
+The answer to each is saved, already or refused; what is refused is kept for a person to settle.
+"""
+
+import uuid as uuidlib
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext as _
+
+from lots import codes, ledger
+from lots.models import RECORDS, Lot, Place, PotSize, Record, Refusal
+
+# What each kind carries: the key in the JSON, the field of the table.
+FIELDS = {
+    "check": {name: name for name in ("looked_at", "rooted", "showing", "whole_lot", "note")},
+    "loss": {name: name for name in ("stage", "units", "reason", "note")},
+    "move": {"place": "place"},
+    "potup": {name: name for name in ("units", "pots", "pot_size")},
+    "finish": {"pots": "pots", "pot_size": "pot_size"},
+    "leave": {"pots": "pots", "from": "stage", "way": "way", "to": "to"},
+}
+BY_NAME = {"place": Place, "pot_size": PotSize}
+
+
+def take(sent: Any, *, by) -> dict[str, str]:
+    """Store one record as it was sent, or keep it as refused; returns its answer."""
+    name = str(sent.get("uuid", "")) if isinstance(sent, dict) else ""
+    try:
+        entry = _entry(sent, by)
+        lot = _lot(sent.get("lot"))
+        [(_stored, is_new)] = ledger.record(lot, [entry])
+    except ledger.Refused as refusal:
+        _keep(name, sent, str(refusal), by)
+        return {"uuid": name, "status": "refused", "why": str(refusal)}
+    Refusal.objects.filter(uuid=name, settled_at__isnull=True).update(
+        settled_at=timezone.now(), settled_by=by, settled_how=_("sent again and stored")
+    )
+    return {"uuid": name, "status": "saved" if is_new else "already", "why": ""}
+
+
+def _lot(text: Any) -> Lot:
+    try:
+        code = codes.read(str(text or ""))
+    except codes.NotACode as fault:
+        raise ledger.Refused(_("“%(text)s” is no lot code.") % {"text": text}) from fault
+    lot = Lot.objects.filter(code=code).first()
+    if lot is None:
+        raise ledger.Refused(_("There is no lot %(code)s in this book.") % {"code": code})
+    return lot
+
+
+def _entry(sent: Any, by) -> Record:
+    """The unsaved record of what was sent. Raises Refused."""
+    if not isinstance(sent, dict):
+        raise ledger.Refused(_("A record is an object with uuid, kind, lot and observed_at."))
+    kind = sent.get("kind")
+    if kind not in RECORDS:
+        raise ledger.Refused(
+            _("“%(kind)s” is no kind of record; the kinds are %(kinds)s.")
+            % {"kind": kind, "kinds": ", ".join(RECORDS)}
+        )
+    fields = FIELDS[kind]
+    data = {field: sent[key] for key, field in fields.items() if key in sent}
+    for name, table in BY_NAME.items():
+        if data.get(name):
+            row = table.objects.filter(name=str(data[name])).first()
+            if row is None:
+                raise ledger.Refused(
+                    _("There is no %(what)s “%(name)s” in this book.")
+                    % {"what": table._meta.verbose_name, "name": data[name]}
+                )
+            data[name] = row.pk
+    form = forms.modelform_factory(RECORDS[kind], fields=list(fields.values()))(data)
+    if form.errors:
+        field, texts = next(iter(form.errors.items()))
+        raise ledger.Refused(f"{field}: {texts[0]}")
+    entry = form.save(commit=False)
+    entry.uuid, entry.observed_at, entry.by = _uuid(sent), _moment(sent), by
+    return entry
+
+
+def _uuid(sent: dict) -> uuidlib.UUID:
+    try:
+        return uuidlib.UUID(str(sent.get("uuid")))
+    except ValueError as fault:
+        raise ledger.Refused(
+            _("A record needs a uuid of its own, made where the record is made.")
+        ) from fault
+
+
+def _moment(sent: dict):
+    try:
+        moment = parse_datetime(str(sent.get("observed_at")))
+    except ValueError:
+        moment = None
+    if moment is None or timezone.is_naive(moment):
+        raise ledger.Refused(
+            _("observed_at has to be a moment with its offset, like 2026-03-02T09:15:00+01:00.")
+        )
+    return moment
+
+
+def _keep(name: str, sent: Any, why: str, by) -> None:
+    """Keep what was refused, once; what somebody has settled stays settled."""
+    Refusal.objects.get_or_create(
+        uuid=(name or str(uuidlib.uuid4()))[:40],
+        defaults={
+            "sent": sent,
+            "lot_text": str(sent.get("lot", ""))[:40] if isinstance(sent, dict) else "",
+            "why": why,
+            "by": by,
+        },
+    )

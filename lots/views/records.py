@@ -1,0 +1,109 @@
+"""Logging on a lot: a form a verb, and voiding. The ledger has the last word."""
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods
+
+from lots import ledger, photos, worklists
+from lots.forms import records as forms
+from lots.models import RECORDS, Lot
+from lots.views.finding import lot_of
+
+GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
+
+
+@GET_OR_POST
+def check(request: HttpRequest, code: str) -> HttpResponse:
+    return _log(request, lot_of(code), forms.CheckForm)
+
+
+@GET_OR_POST
+def loss(request: HttpRequest, code: str) -> HttpResponse:
+    return _log(request, lot_of(code), forms.LossForm)
+
+
+@GET_OR_POST
+def pot_up(request: HttpRequest, code: str) -> HttpResponse:
+    return _log(request, lot_of(code), forms.PotUpForm)
+
+
+@GET_OR_POST
+def finish(request: HttpRequest, code: str) -> HttpResponse:
+    return _log(request, lot_of(code), forms.FinishForm)
+
+
+@GET_OR_POST
+def leave(request: HttpRequest, code: str) -> HttpResponse:
+    return _log(request, lot_of(code), forms.LeaveForm)
+
+
+@GET_OR_POST
+def move(request: HttpRequest, code: str) -> HttpResponse:
+    lot = lot_of(code)
+    return _log(request, lot, forms.MoveForm, flatmates=list(worklists.flatmates(lot)))
+
+
+@GET_OR_POST
+def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
+    lot = lot_of(code)
+    if kind not in RECORDS:
+        raise Http404
+    entry = get_object_or_404(RECORDS[kind].objects.select_related("by"), lot=lot, uuid=uuid)
+    if entry.by_id != request.user.pk and not request.user.is_manager:
+        raise PermissionDenied(
+            _("This is a record of %(name)s; only they or a manager can void it.")
+            % {"name": entry.by}
+        )
+    form = forms.VoidForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            ledger.void(entry, by=request.user, why=form.cleaned_data["why"])
+        except ledger.Refused as refusal:
+            _put(form, refusal)
+        else:
+            messages.success(request, _("Voided. It stays in the history, struck through."))
+            return redirect("lot", lot.code)
+    context = {"lot": lot, "entry": entry, "form": form}
+    return render(request, "lots/void.html", context, status=422 if form.errors else 200)
+
+
+def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
+    """Show the form; on POST let the ledger write it, and go back to the lot."""
+    form = form_class(request.POST or None, request.FILES or None, lot=lot, **more)
+    if request.method == "POST" and form.is_valid():
+        try:
+            image = photos.shrunk(request.FILES["photo"]) if "photo" in request.FILES else None
+            answers = ledger.record_together(
+                [(lot, form.entries(request.user)), *form.also(request.user)]
+            )
+        except ledger.Refused as refusal:
+            _put(form, refusal)
+        else:
+            entry, is_new = answers[0]
+            if image and is_new:
+                photos.hang(entry, image)
+            messages.success(
+                request,
+                format_html(
+                    '{} <a href="{}">{}</a>',
+                    _("Saved: %(said)s.") % {"said": form.said()},
+                    _void_address(entry),
+                    _("Undo"),
+                ),
+            )
+            return redirect("lot", lot.code)
+    context = {"lot": lot, "form": form}
+    return render(request, "lots/record.html", context, status=422 if form.errors else 200)
+
+
+def _void_address(entry) -> str:
+    return reverse("lot-void", args=[entry.lot.code, entry.KIND, entry.uuid])
+
+
+def _put(form, refusal: ledger.Refused) -> None:
+    form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))

@@ -1,0 +1,196 @@
+"""Sticking sessions: planned at the desk, printed, confirmed at the bench."""
+
+from datetime import timedelta
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.db.models import Count, Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from lots import ledger
+from lots import sessions as planning
+from lots.cutting import in_cutting_order, number_cuts
+from lots.forms.sessions import LineForm, RepeatForm, SessionForm
+from lots.models import Lot, Stage, StickingSession
+from lots.views.access import manager_only
+
+GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
+
+
+@require_safe
+def sessions(request: HttpRequest) -> HttpResponse:
+    listed = (
+        StickingSession.objects.select_related("led_by")
+        .annotate(
+            planned=Count("lots", filter=Q(lots__stage=Stage.PLANNED)),
+            stuck=Count("lots", filter=Q(lots__stuck_on__isnull=False)),
+        )
+        .order_by("-day", "-pk")
+    )
+    page = Paginator(listed, 50).get_page(request.GET.get("page"))
+    today = timezone.localdate()
+    year_ago = StickingSession.objects.filter(
+        day__range=(today - timedelta(days=371), today - timedelta(days=350))
+    ).order_by("day")[:4]
+    context = {"page": page, "year_ago": year_ago, "today": today}
+    return render(request, "sessions/sessions.html", context)
+
+
+@GET_OR_POST
+@manager_only
+def new(request: HttpRequest) -> HttpResponse:
+    form = SessionForm(request.POST or None, initial={"led_by": request.user})
+    if request.method == "POST" and form.is_valid():
+        session = form.save(commit=False)
+        session.code = planning.next_code()
+        session.save()
+        return redirect("session", session.pk)
+    context = {"form": form, "heading": _("New sticking session")}
+    return render(request, "sessions/form.html", context, status=422 if form.errors else 200)
+
+
+@GET_OR_POST
+@manager_only
+def change(request: HttpRequest, pk: int) -> HttpResponse:
+    session = get_object_or_404(StickingSession, pk=pk)
+    form = SessionForm(request.POST or None, instance=session)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        return redirect("session", session.pk)
+    context = {"form": form, "session": session, "heading": _("Change the session")}
+    return render(request, "sessions/form.html", context, status=422 if form.errors else 200)
+
+
+@require_safe
+def session(request: HttpRequest, pk: int) -> HttpResponse:
+    session = get_object_or_404(StickingSession.objects.select_related("led_by"), pk=pk)
+    lots = in_cutting_order(session)
+    form = None
+    if request.user.is_manager:
+        form = LineForm(initial=_initial_line(session, lots, request.GET.get("copy", "")))
+    return _session_page(request, session, lots, form)
+
+
+@require_POST
+@manager_only
+def add_line(request: HttpRequest, pk: int) -> HttpResponse:
+    session = get_object_or_404(StickingSession, pk=pk)
+    form = LineForm(request.POST)
+    if form.is_valid():
+        line = max(session.lots.values_list("line", flat=True), default=0) + 1
+        lot, cuts = form.put(Lot(session=session, line=line))
+        try:
+            ledger.plan(lot, cuts)
+        except ledger.Refused as refusal:
+            _put(form, refusal)
+        else:
+            number_cuts(session)
+            messages.success(
+                request,
+                _("Added: %(variety)s, %(n)s units, lot %(lot)s.")
+                % {"variety": lot.variety, "n": lot.planned_units, "lot": lot},
+            )
+            return redirect("session", session.pk)
+    return _session_page(request, session, in_cutting_order(session), form, status=422)
+
+
+@GET_OR_POST
+@manager_only
+def change_line(request: HttpRequest, pk: int, code: str) -> HttpResponse:
+    session = get_object_or_404(StickingSession, pk=pk)
+    lot = get_object_or_404(Lot.objects.select_related("variety", "session"), session=session, code=code)
+    form = LineForm(request.POST or None, initial=LineForm.of(lot))
+    if request.method == "POST" and form.is_valid():
+        changed, cuts = form.put(lot)
+        try:
+            ledger.replan(changed, cuts)
+        except ledger.Refused as refusal:
+            _put(form, refusal)
+        else:
+            number_cuts(session)
+            messages.success(request, _("Changed: %(lot)s.") % {"lot": lot})
+            return redirect("session", session.pk)
+    context = {"session": session, "lot": lot, "form": form}
+    return render(request, "sessions/line.html", context, status=422 if form.errors else 200)
+
+
+@require_safe
+@manager_only
+def plants(request: HttpRequest) -> HttpResponse:
+    """The variety that the letters stand for, and its stock plants to tick."""
+    form = LineForm(initial={"variety": request.GET.get("variety", "")})
+    if form.chosen:
+        sound = [plant.pk for plant in form.fields["plants"].queryset if plant.health == "sound"]
+        form.initial["plants"] = sound
+    return render(request, "sessions/plants.html", {"form": form})
+
+
+@GET_OR_POST
+@manager_only
+def repeat(request: HttpRequest, pk: int) -> HttpResponse:
+    old = get_object_or_404(StickingSession, pk=pk)
+    form = RepeatForm(request.POST or None, initial={"day": _same_week_next(old)})
+    if request.method == "POST" and form.is_valid():
+        session, left_out = planning.repeat(old, form.cleaned_data["day"], request.user)
+        for sentence in left_out:
+            messages.warning(request, sentence)
+        return redirect("session", session.pk)
+    context = {"form": form, "session": old}
+    return render(request, "sessions/repeat.html", context, status=422 if form.errors else 200)
+
+
+@require_safe
+def worksheet(request: HttpRequest, pk: int) -> HttpResponse:
+    session = get_object_or_404(StickingSession.objects.select_related("led_by"), pk=pk)
+    context = {"session": session, "lots": in_cutting_order(session)}
+    return render(request, "sessions/worksheet.html", context)
+
+
+def _session_page(request, session, lots, form, status: int = 200) -> HttpResponse:
+    context = {
+        "session": session,
+        "lots": lots,
+        "form": form,
+        "planned": sum(lot.stage == Stage.PLANNED for lot in lots),
+        "units": sum(lot.units for lot in lots),
+        "not_stuck": session.lots.filter(stage=Stage.NOT_STUCK)
+        .select_related("variety", "method")
+        .order_by("line"),
+        "today": timezone.localdate(),
+    }
+    return render(request, "sessions/session.html", context, status=status)
+
+
+def _initial_line(session: StickingSession, lots: list[Lot], copied: str) -> dict[str, object]:
+    """A copied line, or what stays the same from one line to the next."""
+    if copied:
+        lot = session.lots.filter(code=copied).select_related("variety").first()
+        return LineForm.of(lot) | {"flat": ""} if lot else {}
+    if not lots:
+        return {}
+    last = max(lots, key=lambda lot: lot.line)
+    return {
+        "method": last.method_id,
+        "units": last.planned_units,
+        "pieces_per_unit": last.pieces_per_unit,
+        "place": last.first_place_id,
+        "medium": last.medium,
+        "hormone": last.hormone,
+    }
+
+
+def _same_week_next(old: StickingSession):
+    """The same weekday 52 weeks on, as often as it takes to come to today or later."""
+    day, today = old.day, timezone.localdate()
+    while day < today:
+        day += timedelta(weeks=52)
+    return day
+
+
+def _put(form, refusal: ledger.Refused) -> None:
+    field = {"stock_plants": "plants"}.get(refusal.field, refusal.field)
+    form.add_error(field if field in form.fields else None, str(refusal))

@@ -1,0 +1,34 @@
+"""Today: what is to be looked at, stuck, finished; what is late and what looks wrong."""
+
+from datetime import timedelta
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from lots import worklists
+
+SHOWN = 8
+
+
+@require_safe
+def today(request: HttpRequest) -> HttpResponse:
+    day = timezone.localdate()
+    monday = worklists.monday_of(day)
+    weeks = worklists.weeks_due()
+    context = {
+        "day": day,
+        "benches": worklists.benches_due(day),
+        "first_due": worklists.looks_due(day).first(),
+        "sessions": worklists.open_sessions()[:SHOWN],
+        "this_week": next((week for week in weeks if week.monday == monday), None),
+        "next_week": next(
+            (week for week in weeks if week.monday == monday + timedelta(days=7)), None
+        ),
+        "late": worklists.late(day)[:SHOWN],
+        "losing": worklists.losing()[:SHOWN],
+        "targets": worklists.targets_ahead(day),
+        "refusals": worklists.open_refusals()[:SHOWN],
+    }
+    return render(request, "lots/today.html", context)

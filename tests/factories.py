@@ -1,0 +1,91 @@
+"""Plain functions that make one thing of the book each; every field can be given."""
+
+from datetime import date, timedelta
+from itertools import count
+
+from django.contrib.auth import get_user_model
+from django.utils import timezone
+
+from lots import ledger
+from lots.models import (
+    CropGroup,
+    Cut,
+    Flat,
+    Lot,
+    Method,
+    Place,
+    PotSize,
+    StickingSession,
+    StockPlant,
+    Variety,
+)
+
+numbers = count(1)
+PASSWORD = "peat-and-perlite"
+
+
+def person(**fields):
+    n = next(numbers)
+    given = {"username": f"p{n}", "name": f"Person {n}", "initials": f"P{n}"} | fields
+    return get_user_model().objects.create_user(password=PASSWORD, **given)
+
+
+def manager(**fields):
+    return person(**{"role": "manager"} | fields)
+
+
+def group(**fields) -> CropGroup:
+    name = fields.pop("name", "rex begonia")
+    return CropGroup.objects.get_or_create(name=name, defaults=fields)[0]
+
+
+def method(**fields) -> Method:
+    name = fields.pop("name", "leaf wedge")
+    defaults = {"source_part": "leaf", "needs_shoot": True} | fields
+    return Method.objects.get_or_create(name=name, defaults=defaults)[0]
+
+
+def potsize(**fields) -> PotSize:
+    name = fields.pop("name", "9 cm")
+    return PotSize.objects.get_or_create(name=name, defaults={"diameter_cm": 9} | fields)[0]
+
+
+def variety(**fields) -> Variety:
+    n = next(numbers)
+    given = {"code": f"V{n}", "genus": "Begonia", "cultivar": f"Sort {n}"} | fields
+    return Variety.objects.create(**({"group": group()} | given))
+
+
+def place(**fields) -> Place:
+    n = next(numbers)
+    return Place.objects.create(**{"name": f"1-{n:02}", "walk_order": n} | fields)
+
+
+def flat(**fields) -> Flat:
+    return Flat.objects.create(**{"code": f"F{next(numbers)}"} | fields)
+
+
+def stock_plant(**fields) -> StockPlant:
+    given = {"code": f"SP{next(numbers)}", "since": date(2020, 1, 1)} | fields
+    return StockPlant.objects.create(**({"variety": fields.get("variety") or variety()} | given))
+
+
+def session(**fields) -> StickingSession:
+    given = {"code": f"S{next(numbers)}", "day": timezone.localdate()} | fields
+    return StickingSession.objects.create(**given)
+
+
+def planned_lot(*, plants: tuple[StockPlant, ...] = (), **fields) -> Lot:
+    given = {"planned_units": 48} | fields
+    given.setdefault("variety", plants[0].variety if plants else variety())
+    given.setdefault("method", method())
+    given.setdefault("session", session())
+    cuts = [Cut(stock_plant=plant, order=n) for n, plant in enumerate(plants)]
+    return ledger.plan(Lot(**given), cuts)
+
+
+def stuck_lot(*, days: int = 40, units: int = 48, by=None, place=None, **fields) -> Lot:
+    """A lot stuck so many days ago."""
+    lot = planned_lot(planned_units=units, **fields)
+    on = timezone.localdate() - timedelta(days=days)
+    return ledger.stick(lot, units=units, on=on, by=by or person(), place=place, flat=lot.flat)

@@ -1,0 +1,16 @@
+"""Reading pages by selector, as a person finds things, and not by string."""
+
+import tinyhtml5
+from cssselect2 import ElementWrapper
+
+
+def select(response, selector: str) -> list[str]:
+    """The text of every element of the response that the CSS selector matches."""
+    return [" ".join("".join(found.itertext()).split()) for found in elements(response, selector)]
+
+
+def elements(response, selector: str):
+    """The elements of the response that the CSS selector matches (xml.etree elements)."""
+    tree = tinyhtml5.parse(response.content.decode(), namespace_html_elements=False)
+    root = ElementWrapper.from_html_root(tree)
+    return [wrapper.etree_element for wrapper in root.query_all(selector)]
