@@ -1,0 +1,96 @@
+import csv
+from pathlib import Path
+
+import pytest
+from scipy.stats import lognorm
+
+from lots.forecast import handbook, lognormal
+from lots.forecast.handbook import Range
+
+MONTH = 365.25 / 12
+ROWS = list(
+    csv.DictReader(
+        Path(handbook.__file__).with_name("handbook.csv").read_text(encoding="utf-8").splitlines()
+    )
+)
+LEAF_METHODS = ["whole leaf", "leaf wedge", "leaf cone", "petiole", "vein piece", "leaf section"]
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['group']} {row['method']}".strip())
+def test_a_row_is_sound(row):
+    struck, finished = (
+        [float(row[f"struck_{end}"]) for end in ("low", "high")],
+        [float(row[f"finished_{end}"]) for end in ("low", "high")],
+    )
+    assert 3 < struck[0] < struck[1] < finished[1]
+    assert struck[0] * 2 < finished[0] < finished[1]
+    assert 0 < float(row["take_low"]) < float(row["take_high"]) < 1
+    assert row["source_part"] in ("leaf", "stem", "rhizome", "crown", "root")
+    assert row["grade"] in ("published", "common practice", "from memory")
+    assert row["source"]
+
+
+def test_no_row_is_there_twice():
+    names = [(row["group"], row["method"], not row["group"] and row["source_part"]) for row in ROWS]
+    assert len(set(names)) == len(names)
+
+
+def test_names_match_whatever_their_case_plural_and_order():
+    row = handbook.expect("cane begonia", "tip cutting", "stem")
+    assert not row.fallback
+    assert handbook.expect(" Cane Begonias ", "Tip cuttings", "stem") == row
+    assert handbook.expect("Begonia (cane)", "tip", "stem") == row
+    assert handbook.expect("Cane begonia", "Leaf bud", "stem") == handbook.expect(
+        "cane begonia", "leaf-bud", "stem"
+    )
+
+
+def test_a_missing_row_falls_back_to_the_source_part_and_says_so():
+    row = handbook.expect("orchid cactus", "tip cutting", "stem")
+    assert row.fallback
+    assert row.struck == handbook.expect_part("stem").struck
+    assert not handbook.expect_part("stem").fallback
+
+
+def test_an_unknown_source_part_is_named():
+    with pytest.raises(ValueError, match="no source part 'flower': it has leaf, stem"):
+        handbook.expect("orchid cactus", "bud", "flower")
+
+
+@pytest.mark.parametrize("method", LEAF_METHODS)
+@pytest.mark.parametrize("group", ["rex begonia", "rhizomatous begonia"])
+def test_leaf_raised_begonias_finish_in_four_to_seven_months(group, method):
+    """Common practice, no source: plantlets 1 to 2 months after sticking, a smaller saleable
+    plant in 4 to 5 months, a larger one in 5 to 7."""
+    row = handbook.expect(group, method, "leaf")
+    struck, finished = handbook.forecast(row.struck), handbook.forecast(row.finished)
+    assert struck.p90 <= 2 * MONTH
+    assert struck.p50 >= 1 * MONTH
+    assert finished.p10 >= 4 * MONTH
+    assert finished.p90 <= 7 * MONTH
+
+
+@pytest.mark.parametrize("group", ["cane begonia", "shrub begonia"])
+def test_tips_of_upright_begonias_are_quicker_and_surer_than_leaves(group):
+    """Common practice, no source; leaves of upright kinds mostly root and stay blind."""
+    tip = handbook.expect(group, "tip cutting", "stem")
+    leaf = handbook.expect(group, "petiole", "leaf")
+    assert handbook.forecast(tip.struck).p50 < handbook.forecast(leaf.struck).p50
+    assert tip.finished.high < leaf.finished.low
+    assert tip.take.low > leaf.take.high
+    assert leaf.take.high < 0.5
+
+
+def test_the_forecast_is_the_log_normal_with_that_central_80_percent():
+    found = handbook.forecast(Range(30, 60))
+    _, sd = lognormal.from_range(Range(30, 60))
+    assert found.p10 == pytest.approx(30)
+    assert found.p90 == pytest.approx(60)
+    assert found.p50 == pytest.approx(lognorm(s=sd, scale=found.p50).median())
+    assert lognorm(s=sd, scale=found.p50).cdf([30, 60]) == pytest.approx([0.1, 0.9])
+
+
+@pytest.mark.parametrize("days", [Range(0, 10), Range(10, 10), Range(20, 10)])
+def test_a_range_the_wrong_way_round_is_refused(days):
+    with pytest.raises(ValueError, match="0 < low < high"):
+        lognormal.from_range(days)
