@@ -11,8 +11,6 @@ from itertools import groupby
 
 from labels import typeface
 
-MM_A_POINT = 25.4 / 72
-
 type Line = tuple[tuple[str, str], ...]
 
 

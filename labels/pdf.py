@@ -17,7 +17,8 @@ from weasyprint import CSS, HTML, Document
 from weasyprint.text.fonts import FontConfiguration
 
 from labels import qr, typeface
-from labels.layout import Drawing, Text
+from labels.compose import Text
+from labels.layout import Drawing
 
 MM = 72 / 25.4
 """Points in a millimetre."""

@@ -54,9 +54,12 @@ class Box:
     height: float
 
 
-def usable(stock: LabelStock) -> Box:
-    """The part of a label that may be printed on, from the label's corner."""
-    pad = stock.padding
+def usable(stock: LabelStock, padding: float | None = None) -> Box:
+    """The part of a label that may be printed on, from the label's corner.
+
+    Less its own padding all round, or another.
+    """
+    pad = stock.padding if padding is None else padding
     return Box(
         stock.free_left + pad,
         stock.free_top + pad,
