@@ -1,0 +1,183 @@
+"""Where everything on one tag goes, for a label of any shape.
+
+The QR stands at the left (on a tall label at the foot), the text beside it: the name at the top,
+the code at the foot. A stock's usual tag sets the QR's size and that of the small print, so that
+the tags of a sheet match; a long name breaks before its cultivar, shrinks, then wraps. What the
+floors of the type leave no room for is left out in a fixed order, and said.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
+from datetime import date
+from functools import cache, partial
+from typing import Any
+
+from labels import fit, qr, typeface
+from labels.compose import NAME, Room, Text, compose
+from labels.stock import Box, LabelStock, usable
+from labels.tag import Tag, plain
+
+USUAL = Tag(
+    name=(("Begonia ", True), ("'Silver Moth'", False)),
+    code="M4D8WA",
+    address="",
+    stuck_on=date(2026, 11, 22),
+    method="Stem section",
+    count="48 × 1",
+    initials="MW",
+    flat="B12-04",
+)
+"""What a tag usually says, for sizes that suit most tags of a stock."""
+
+GAP = 1.0
+"""Millimetres between the QR's square and the text."""
+
+EDGE = 1.0
+"""Millimetres to the label's edge that even a QR's quiet zone keeps."""
+
+ROOMIEST_QR = 26.0
+"""Millimetres beyond which a larger QR reads no better at a bench (quiet zone included)."""
+
+GOOD_SCALE = 0.25
+"""A scale of the usual tag's type that is good enough to look no further for a smaller QR."""
+
+FAIR_SCALE = 0.08
+"""A scale at which another tag of the stock keeps the usual tag's arrangement: they match."""
+
+PARTING_GAINS = 0.3
+"""How much larger type must become before facts, or a name's two halves, may take more lines."""
+
+LEAVE_OUT = {
+    "nursery": "the nursery's line",
+    "flat": "the flat",
+    "initials": "the initials",
+    "notices": "the notices",
+    "count": "the count",
+    "method": "the method",
+    "stuck_on": "the date",
+}
+"""What is left out for want of room, in this order, and its name. Name, code and QR never are."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """What is drawn on one label, and what a person should know before it is printed."""
+
+    texts: tuple[Text, ...]
+    symbol: qr.Symbol
+    qr_x: float
+    qr_y: float
+    problems: tuple[str, ...] = ()
+
+
+def draw(tag: Tag, stock: LabelStock) -> Drawing:
+    """The drawing of a tag on a label of a stock. Raises `qr.TooSmallError`."""
+    rooms, details = _plan(stock, qr.version(tag.address, "H"))
+    problems = [*_letters(tag)]
+    fitted = _best(tag, rooms, FAIR_SCALE, details)
+    left_out: list[str] = []
+    for field, called in LEAVE_OUT.items():
+        if fitted is None and getattr(tag, field):
+            tag = _without(tag, field)
+            left_out.append(called)
+            fitted = _best(tag, rooms, FAIR_SCALE, details)
+    if left_out:
+        problems.append(f"Left out for want of room: {', '.join(left_out)}.")
+    if fitted is None:
+        room = rooms[-1]
+        texts, kept = _shortened(tag, room)
+        problems.append(
+            f"The name {plain(tag.name)} is too long for this label even at {NAME.floor:g} pt: "
+            f"it is printed as “{kept}”. Choose a larger label or a shorter name."
+        )
+    else:
+        _, room, texts = fitted
+    symbol = qr.symbol(tag.address, room.square.width)
+    return Drawing(tuple(texts), symbol, room.square.x, room.square.y, tuple(problems))
+
+
+def _letters(tag: Tag) -> Iterator[str]:
+    """A sentence if the typeface lacks letters that the tag needs."""
+    facts = (tag.method, tag.count, tag.initials, tag.flat, *tag.notices, tag.nursery)
+    if missing := typeface.lacks("".join((plain(tag.name), *facts))):
+        yield (
+            f"The tag's typeface has no {' '.join(missing)}: “{typeface.STAND_IN}” is printed in "
+            "place. Write it in Latin, Greek or Cyrillic letters."
+        )
+
+
+def _without(tag: Tag, field: str) -> Tag:
+    """The tag with a field as it stands when there is nothing to say."""
+    nothing: dict[str, Any] = {f.name: f.default for f in fields(Tag) if f.name == field}
+    return replace(tag, **nothing)
+
+
+@cache
+def _plan(stock: LabelStock, version: int) -> tuple[tuple[Room, ...], float]:
+    """The ways to divide a label, the one that suits the usual tag first, and that one's scale.
+
+    `version` is the symbol's at correction H.
+    """
+    rooms = tuple(_rooms(stock, version))
+    usual = _best(USUAL, rooms, GOOD_SCALE)
+    if usual is None:
+        return rooms, 0.0
+    scale, best, _ = usual
+    return (best, *(room for room in rooms if room != best)), scale
+
+
+def _rooms(stock: LabelStock, version: int) -> Iterator[Room]:
+    """Ways to divide a label: the largest QR first, down to one with good modules at level H."""
+    text, outer = usable(stock), usable(stock, min(EDGE, stock.padding))
+    tall = outer.height > 1.25 * outer.width
+    good = (qr.modules(version) + 2 * qr.QUIET) * qr.GOOD_MM
+    most = min(outer.width, outer.height, ROOMIEST_QR)
+    wished = min(most, max(good, 0.5 * outer.height if tall else 0.42 * outer.width))
+    least = min(most, good)
+    for side in dict.fromkeys((wished, (wished + least) / 2, least)):
+        if tall:
+            left = outer.x + (outer.width - side) / 2
+            square = Box(left, outer.y + outer.height - side, side, side)
+            yield Room(square, replace(text, height=square.y - text.y))
+            continue
+        square = Box(outer.x, outer.y + (outer.height - side) / 2, side, side)
+        left = square.x + side + GAP
+        box = replace(text, x=left, width=text.x + text.width - left)
+        if box.width > 3 * box.height:
+            yield Room(square, box, beside=True)
+        yield Room(square, box)
+
+
+type Fitted = tuple[float, Room, list[Text]]
+
+
+def _best(tag: Tag, rooms: tuple[Room, ...], enough: float, details: float = 1.0) -> Fitted | None:
+    """The first room in which the type's scale is enough, or else the one where it is largest.
+
+    With that scale and the lines; None if the tag does not fit in any, even at the floor.
+    """
+    best: Fitted | None = None
+    for room in rooms:
+        whole = fit.largest(partial(compose, tag, room, details=details))
+        parted = fit.largest(partial(compose, tag, room, details=details, parted=True))
+        if parted is None:
+            continue
+        scale, texts = whole if whole and whole[0] >= parted[0] - PARTING_GAINS else parted
+        if scale >= enough:
+            return scale, room, texts
+        if best is None or scale > best[0]:
+            best = scale, room, texts
+    return best
+
+
+def _shortened(tag: Tag, room: Room) -> tuple[list[Text], str]:
+    """The tag with as much of its name as fits at the floor, and the name as it then reads."""
+    runs = list(tag.name)
+    while runs:
+        text, italic = runs.pop()
+        for end in range(len(text) - 1, -1, -1):
+            short = (*runs, (text[:end].rstrip() + "…", italic))
+            texts = compose(replace(tag, name=short), room, 0.0, parted=True)
+            if texts is not None:
+                return texts, plain(short)
+    return [], ""

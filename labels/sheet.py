@@ -1,0 +1,97 @@
+"""Sheets of tags: which tag goes on which label of which page, and the PDF of it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from labels import layout, pdf, qr
+from labels.stock import LabelStock, place
+from labels.stock import check as check_stock
+from labels.tag import Tag
+
+type Problems = list[tuple[str, str]]
+"""Each a lot's code and a sentence."""
+
+
+class CannotPrintError(ValueError):
+    """A sheet that can't be made at all; the sentence says why and what would be right."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A printable sheet: the PDF, its pages, and what a person should know before printing."""
+
+    pdf: bytes
+    pages: int
+    problems: Problems
+
+
+def check(tags: Sequence[Tag], stock: LabelStock) -> Problems:
+    """What won't be as wished, a tag at a time, without making the PDF.
+
+    A fault in the stock's measurements, or a QR that won't fit, comes with the code it stops
+    (the stock's faults with an empty code).
+    """
+    problems: Problems = [("", fault) for fault in check_stock(stock)]
+    if problems:
+        return problems
+    for tag in tags:
+        try:
+            said = layout.draw(tag, stock).problems
+        except qr.TooSmallError as error:
+            said = (str(error),)
+        problems += [(tag.code, sentence) for sentence in said]
+    return problems
+
+
+def make(
+    tags: Sequence[Tag],
+    stock: LabelStock,
+    *,
+    start: int = 1,
+    offset: tuple[float, float] = (0.0, 0.0),
+    scale: float = 1.0,
+    copies: int | Mapping[str, int] = 1,
+) -> Sheet:
+    """The PDF of tags in their order, from label number `start` of the first page.
+
+    `offset` in mm (right, down) and `scale` correct a printer that feeds askew. `copies` is one
+    number for all tags, or numbers by code (1 for a code not named).
+
+    Raises `CannotPrintError` for a stock with wrong measurements or a start that is not on the
+    page, `qr.TooSmallError` for a label that the QR has no room on.
+    """
+    if faults := check_stock(stock):
+        raise CannotPrintError(" ".join(faults))
+    if not 1 <= start <= stock.labels_a_page:
+        raise CannotPrintError(
+            f"A page has the labels 1 to {stock.labels_a_page}: it can't start at {start}."
+        )
+    problems: Problems = []
+    drawings: list[layout.Drawing] = []
+    for tag in tags:
+        drawing = layout.draw(tag, stock)
+        problems += [(tag.code, sentence) for sentence in drawing.problems]
+        number = copies if isinstance(copies, int) else copies.get(tag.code, 1)
+        drawings += [drawing] * number
+    if not drawings:
+        raise CannotPrintError("There are no tags to print.")
+    pages = _impose(drawings, stock, start - 1, offset, scale)
+    made = pdf.render(pages, stock.page_width, stock.page_height, scale, title=stock.name)
+    return Sheet(made, len(pages), problems)
+
+
+def _impose(
+    drawings: Sequence[layout.Drawing],
+    stock: LabelStock,
+    skipped: int,
+    offset: tuple[float, float],
+    scale: float,
+) -> list[list[pdf.Placed]]:
+    pages: list[list[pdf.Placed]] = [
+        [] for _ in range(-(-(skipped + len(drawings)) // stock.labels_a_page))
+    ]
+    for number, drawing in enumerate(drawings, skipped):
+        page, position = divmod(number, stock.labels_a_page)
+        x, y = place(stock, position)
+        pages[page].append(pdf.Placed(drawing, x * scale + offset[0], y * scale + offset[1]))
+    return pages

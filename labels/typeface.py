@@ -1,0 +1,63 @@
+"""The tag's typeface: where its files are, how wide its letters are, what it lacks.
+
+Atkinson Hyperlegible Next, with Noto Sans for the scripts that it does not have. Both are shipped
+in `fonts/` and embedded in every PDF, so a tag looks the same from every machine.
+"""
+
+from functools import cache
+from pathlib import Path
+from unicodedata import normalize
+
+from fontTools.ttLib import TTFont
+
+FOLDER = Path(__file__).with_name("fonts")
+
+FAMILIES = (
+    "atkinson-hyperlegible-next-latin",
+    "atkinson-hyperlegible-next-latin-ext",
+    "noto-sans-cyrillic",
+    "noto-sans-greek",
+    "noto-sans-vietnamese",
+)
+"""In the order in which a letter is looked for."""
+
+FACES = {"regular": "400-normal", "bold": "700-normal", "bold-italic": "700-italic"}
+
+STAND_IN = "?"
+"""Printed in place of a letter that no family has."""
+
+
+def file(family: str, face: str) -> Path:
+    return FOLDER / f"{family}-{FACES[face]}.woff2"
+
+
+@cache
+def _advances(face: str) -> dict[int, float]:
+    """Advance width of each character, in ems."""
+    found: dict[int, float] = {}
+    for family in FAMILIES:
+        with TTFont(file(family, face)) as font:
+            em = font["head"].unitsPerEm
+            widths = font["hmtx"].metrics
+            for character, glyph in font.getBestCmap().items():
+                found.setdefault(character, widths[glyph][0] / em)
+    return found
+
+
+@cache
+def width(text: str, face: str) -> float:
+    """Width of a text in ems, without kerning (which draws letters together, so: at most)."""
+    advances = _advances(face)
+    return sum(advances[ord(c)] for c in text)
+
+
+def lacks(text: str) -> str:
+    """The characters of a text that no family has, each once, in order."""
+    advances = _advances("bold")
+    return "".join(dict.fromkeys(c for c in normalize("NFC", text) if ord(c) not in advances))
+
+
+def drawable(text: str) -> str:
+    """The text in composed form, with a stand-in for every character that no family has."""
+    advances = _advances("bold")
+    return "".join(c if ord(c) in advances else STAND_IN for c in normalize("NFC", text))
