@@ -9,8 +9,8 @@ def in_cutting_order(session: StickingSession) -> list[Lot]:
     """The lots of a session as they are to be cut, each with its cuts as `lot.plants`."""
     lots = list(
         session.lots.exclude(stage=Stage.NOT_STUCK)
-        .select_related("variety", "method", "flat", "first_place", "place", "stuck_by")
-        .select_related("direct_pot_size")
+        .select_related("variety__group", "method", "flat", "first_place", "place", "stuck_by")
+        .select_related("direct_pot_size", "session__led_by")
         .order_by("line", "pk")
     )
     cuts: dict[int, list[Cut]] = {lot.pk: [] for lot in lots}
@@ -20,9 +20,7 @@ def in_cutting_order(session: StickingSession) -> list[Lot]:
     for number, lot in enumerate(lots):
         lot.plants = sorted(cuts[lot.pk], key=lambda cut: (_on_watch(cut), cut.pk))
         first_line.setdefault(lot.variety_id, number)
-    watched = {
-        lot.variety_id for lot in lots if lot.plants and all(map(_on_watch, lot.plants))
-    }
+    watched = {lot.variety_id for lot in lots if lot.plants and all(map(_on_watch, lot.plants))}
     lots.sort(
         key=lambda lot: (lot.variety_id in watched, first_line[lot.variety_id], lot.line, lot.pk)
     )

@@ -14,6 +14,7 @@ SECRET_KEY = environment.secret_key(DATA_DIR)
 DEBUG = False
 
 NURSERY_ADDRESS = environment.address()
+LAN_ADDRESS = f"http://{environment.lan_address()}:8000"  # for tags, as long as no address is set
 ALLOWED_HOSTS = environment.host_names(NURSERY_ADDRESS)
 CSRF_TRUSTED_ORIGINS = [NURSERY_ADDRESS] if NURSERY_ADDRESS else []
 

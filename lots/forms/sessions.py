@@ -96,9 +96,7 @@ class LineForm(forms.Form):
     units = number(gettext_lazy("Units"))
     pieces_per_unit = number(gettext_lazy("Pieces a unit"), initial=1)
     flat = forms.CharField(label=gettext_lazy("Flat"), max_length=20, required=False)
-    place = forms.ModelChoiceField(
-        Place.objects.all(), label=gettext_lazy("Place"), required=False
-    )
+    place = forms.ModelChoiceField(Place.objects.all(), label=gettext_lazy("Place"), required=False)
     direct_pot_size = forms.ModelChoiceField(
         PotSize.objects.all(),
         label=gettext_lazy("Straight into pots of"),
@@ -157,9 +155,7 @@ class LineForm(forms.Form):
         lot.medium, lot.hormone, lot.note = data["medium"], data["hormone"], data["note"]
         plants = list(data["plants"])
         pieces = lot.planned_units * lot.pieces_per_unit
-        shares = [
-            pieces // len(plants) + (n < pieces % len(plants)) for n in range(len(plants))
-        ]
+        shares = [pieces // len(plants) + (n < pieces % len(plants)) for n in range(len(plants))]
         return lot, [
             Cut(stock_plant=plant, pieces=share or None)
             for plant, share in zip(plants, shares, strict=True)

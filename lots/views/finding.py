@@ -30,7 +30,13 @@ def lot_of(text: str) -> Lot:
         raise Http404(_why_not(fault)) from fault
     lot = (
         Lot.objects.select_related(
-            "variety__group", "method", "session", "place", "flat", "stuck_by", "direct_pot_size"
+            "variety__group",
+            "method",
+            "session__led_by",
+            "place",
+            "flat",
+            "stuck_by",
+            "direct_pot_size",
         )
         .filter(code=code)
         .first()

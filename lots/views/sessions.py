@@ -102,7 +102,9 @@ def add_line(request: HttpRequest, pk: int) -> HttpResponse:
 @manager_only
 def change_line(request: HttpRequest, pk: int, code: str) -> HttpResponse:
     session = get_object_or_404(StickingSession, pk=pk)
-    lot = get_object_or_404(Lot.objects.select_related("variety", "session"), session=session, code=code)
+    lot = get_object_or_404(
+        Lot.objects.select_related("variety", "session"), session=session, code=code
+    )
     form = LineForm(request.POST or None, initial=LineForm.of(lot))
     if request.method == "POST" and form.is_valid():
         changed, cuts = form.put(lot)

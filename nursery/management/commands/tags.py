@@ -1,0 +1,68 @@
+"""`manage.py tags`: the PDF of the tags of a session, or of single lots."""
+
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+
+from labels import qr, sheet
+from labels.lot_tags import base_address, tags_of
+from labels.stock import shipped
+from lots import codes
+from lots.cutting import in_cutting_order
+from lots.models import Lot, StickingSession
+
+
+class Command(BaseCommand):
+    help = "Print the tags of a session or of lots into a PDF."
+
+    def add_arguments(self, parser) -> None:
+        what = parser.add_mutually_exclusive_group(required=True)
+        what.add_argument("--session", metavar="ID", help="number or code of the session")
+        what.add_argument("--lots", nargs="+", metavar="CODE", help="codes of lots")
+        what.add_argument("--stocks", action="store_true", help="list the label stocks and stop")
+        parser.add_argument("--stock", metavar="NAME", help="name of the label stock")
+        parser.add_argument("--start", type=int, default=1, metavar="K", help="first free label")
+        parser.add_argument("--out", type=Path, metavar="FILE", help="where the PDF goes")
+
+    def handle(self, *, session, lots, stocks, stock, start, out, **_options) -> None:
+        if stocks:
+            self.stdout.write("\n".join(shipped()))
+            return
+        if not stock or not out:
+            raise CommandError("Name the stock with --stock and the file with --out.", returncode=2)
+        if stock not in shipped():
+            raise CommandError(
+                f"There is no label stock {stock!r}; manage.py tags --stocks lists them."
+            )
+        chosen = lots_of_session(session) if session else [lot_of(code) for code in lots]
+        try:
+            made = sheet.make(tags_of(chosen, base_address()), shipped()[stock], start=start)
+        except (sheet.CannotPrintError, qr.TooSmallError) as fault:
+            raise CommandError(str(fault)) from fault
+        out.write_bytes(made.pdf)
+        for code, sentence in made.problems:
+            self.stderr.write(f"{codes.show(code)}: {sentence}")
+        self.stderr.write(f"{len(chosen)} tags on {made.pages} pages: {out}")
+
+
+def lots_of_session(name: str) -> list[Lot]:
+    """The lots of a session named by its code or number, in cutting order."""
+    found = StickingSession.objects.filter(code=name).first()
+    if found is None and name.isdecimal():
+        found = StickingSession.objects.filter(pk=int(name)).first()
+    if found is None:
+        raise CommandError(f"There is no session {name!r} in this book.")
+    return in_cutting_order(found)
+
+
+def lot_of(text: str) -> Lot:
+    try:
+        code = codes.read(text)
+    except codes.NotACode as fault:
+        raise CommandError(f"{text!r} is no lot code.") from fault
+    lot = Lot.objects.select_related(
+        "variety", "method", "session__led_by", "flat", "stuck_by"
+    ).filter(code=code)
+    if not lot:
+        raise CommandError(f"There is no lot {codes.show(code)} in this book.")
+    return lot[0]
