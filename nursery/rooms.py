@@ -19,6 +19,7 @@ MORE = [
     ("places", _("Places")),
     ("pot-sizes", _("Pot sizes")),
     ("groups", _("Crop groups")),
+    ("password", _("My password")),
 ]
 FOR_MANAGERS = [("people", _("People")), ("labels", _("Labels"))]
 

@@ -113,6 +113,7 @@ AUTH_PASSWORD_VALIDATORS = [
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "sign-in"
+CSRF_FAILURE_VIEW = "nursery.views.errors.csrf_failure"
 # A phone stays signed in for a season; a manager can end it on the page of the person.
 SESSION_ENGINE = "nursery.signins"
 SESSION_COOKIE_AGE = 180 * 24 * 3600
@@ -128,6 +129,7 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "nursery.views.signing.locked_out"
 AXES_ENABLE_ADMIN = False
+AXES_DISABLE_ACCESS_LOG = True  # who is signed in, and since when, stands with the session
 AXES_VERBOSE = False
 # Only the address of the connection itself counts: a forwarded-for header can be made up.
 AXES_IPWARE_PROXY_COUNT = 0

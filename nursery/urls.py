@@ -1,4 +1,4 @@
-"""All addresses of the site: signing in and people here, the book's and the labels' in their rooms."""
+"""All addresses of the site: signing in and people here; the book and the labels in their rooms."""
 
 from django.contrib import admin
 from django.urls import include, path
@@ -13,6 +13,7 @@ urlpatterns = [
     path("people/", people.people, name="people"),
     path("people/new/", people.new_person, name="person-new"),
     path("people/<int:pk>/", people.person, name="person"),
+    path("people/<int:pk>/password/", people.set_password, name="person-password"),
     path("people/<int:pk>/end/<str:key>/", people.end_sign_in, name="sign-in-end"),
     path("back-door/", admin.site.urls),
     path("", include("labels.urls")),

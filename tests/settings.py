@@ -12,3 +12,4 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+STATIC_ROOT.mkdir()  # noqa: F405 - whitenoise warns of a folder that isn't there

@@ -1,0 +1,149 @@
+"""People: who works here, in which role, and where each is signed in. A manager's pages."""
+
+import hashlib
+
+from axes.utils import reset
+from django.contrib import messages
+from django.contrib.auth import logout, update_session_auth_hash
+from django.db import transaction
+from django.db.models import Count, Q
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_POST
+
+from lots.views.access import manager_only
+from nursery.forms import FirstPasswordForm, NewPersonForm, PersonForm
+from nursery.models import Person, SignIn
+
+
+@manager_only
+def people(request: HttpRequest) -> HttpResponse:
+    devices = Count("sign_ins", filter=Q(sign_ins__expire_date__gt=timezone.now()))
+    everybody = Person.objects.annotate(devices=devices).order_by("-is_active", "name")
+    return render(request, "nursery/people.html", {"people": everybody})
+
+
+@sensitive_post_parameters("password")
+@manager_only
+def new_person(request: HttpRequest) -> HttpResponse:
+    form = NewPersonForm(request.POST or None)
+    if form.is_valid():
+        newcomer = form.save()
+        messages.success(request, _("%(name)s can sign in now.") % {"name": newcomer})
+        return redirect("person", newcomer.pk)
+    return render(
+        request,
+        "form.html",
+        {
+            "form": form,
+            "title": _("New person"),
+            "intro": _(
+                "Tell them the password you make up here. They can change it on the page “My "
+                "password”."
+            ),
+            "button": _("Let them in"),
+            "crumbs": [(reverse("people"), _("People"))],
+        },
+        status=422 if form.is_bound else 200,
+    )
+
+
+@manager_only
+def person(request: HttpRequest, pk: int) -> HttpResponse:
+    somebody = get_object_or_404(Person, pk=pk)
+    if request.method != "POST":
+        return _page(request, somebody, form=PersonForm(instance=somebody))
+    with transaction.atomic():
+        form = PersonForm(request.POST, instance=somebody)
+        if form.is_valid():
+            form.save()
+            if not somebody.is_active:
+                if somebody == request.user:
+                    logout(request)
+                somebody.sign_ins.all().delete()
+            messages.success(request, _("%(name)s is saved.") % {"name": somebody})
+            return redirect("person", pk)
+    somebody.refresh_from_db()
+    return _page(request, somebody, form=form, status=422)
+
+
+@sensitive_post_parameters("password")
+@require_POST
+@manager_only
+def set_password(request: HttpRequest, pk: int) -> HttpResponse:
+    """A new password ends the person's sign-ins, and the wait after too many wrong ones."""
+    somebody = get_object_or_404(Person, pk=pk)
+    form = FirstPasswordForm(request.POST)
+    if not form.is_valid():
+        return _page(request, somebody, password_form=form, status=422)
+    somebody.set_password(form.cleaned_data["password"])
+    somebody.save(update_fields=["password"])
+    somebody.sign_ins.exclude(pk=request.session.session_key).delete()
+    if somebody == request.user:
+        update_session_auth_hash(request, somebody)
+    reset(username=somebody.username)
+    messages.success(
+        request, _("%(name)s has a new password and signs in with it.") % {"name": somebody}
+    )
+    return redirect("person", pk)
+
+
+@require_POST
+@manager_only
+def end_sign_in(request: HttpRequest, pk: int, key: str) -> HttpResponse:
+    """End one sign-in of a person, or with the key `all` each of them but the one in hand."""
+    somebody = get_object_or_404(Person, pk=pk)
+    ending = [
+        sign_in.pk
+        for sign_in in _sign_ins(somebody)
+        if sign_in.pk != request.session.session_key and key in ("all", _handle(sign_in))
+    ]
+    if not ending and key != "all":
+        raise Http404(_("This sign-in has ended already."))
+    somebody.sign_ins.filter(pk__in=ending).delete()
+    messages.success(
+        request,
+        ngettext("%(count)s sign-in is ended.", "%(count)s sign-ins are ended.", len(ending))
+        % {"count": len(ending)},
+    )
+    return redirect("person", pk)
+
+
+def _page(
+    request: HttpRequest,
+    somebody: Person,
+    *,
+    form: PersonForm | None = None,
+    password_form: FirstPasswordForm | None = None,
+    status: int = 200,
+) -> HttpResponse:
+    sign_ins = [
+        {
+            "row": sign_in,
+            "handle": _handle(sign_in),
+            "current": sign_in.pk == request.session.session_key,
+        }
+        for sign_in in _sign_ins(somebody)
+    ]
+    context = {
+        "person": somebody,
+        "form": form or PersonForm(instance=somebody),
+        "password_form": password_form or FirstPasswordForm(),
+        "sign_ins": sign_ins,
+        "others": any(not sign_in["current"] for sign_in in sign_ins),
+    }
+    return render(request, "nursery/person.html", context, status=status)
+
+
+def _sign_ins(somebody: Person):
+    return somebody.sign_ins.filter(expire_date__gt=timezone.now())
+
+
+def _handle(sign_in: SignIn) -> str:
+    """A name for a sign-in that can stand in a page: its key itself would open the session."""
+    return hashlib.sha256(sign_in.pk.encode()).hexdigest()[:16]

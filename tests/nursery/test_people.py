@@ -1,0 +1,215 @@
+"""The manager's pages of people: roles, passwords, sign-ins."""
+
+import pytest
+from django.conf import settings
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from nursery.models import Person, SignIn
+from tests.factories import PASSWORD, manager, person
+from tests.pages import elements, select
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def boss(client):
+    boss = manager(name="Boss", username="boss")
+    client.force_login(boss)
+    return boss
+
+
+def page_of(somebody):
+    return reverse("person", args=[somebody.pk])
+
+
+def save(client, somebody, **fields):
+    given = {"name": somebody.name, "initials": somebody.initials, "role": somebody.role}
+    if somebody.is_active:
+        given["is_active"] = "on"
+    given |= fields
+    return client.post(page_of(somebody), {k: v for k, v in given.items() if v is not None})
+
+
+def signed_in(somebody, client_class):
+    device = client_class()
+    device.force_login(somebody)
+    return device
+
+
+@pytest.mark.parametrize("name", ["people", "person-new"])
+def test_growers_and_strangers_stay_out(client, name):
+    assert client.get(reverse(name)).status_code == 302
+    client.force_login(person())
+    page = client.get(reverse(name))
+    assert page.status_code == 403
+    assert select(page, ".note") == ["Only a manager can do this."]
+
+
+@pytest.mark.parametrize(
+    ("name", "extra"), [("person", []), ("person-password", []), ("sign-in-end", ["all"])]
+)
+def test_growers_change_nobody_not_even_themselves(client, name, extra):
+    grower = person()
+    client.force_login(grower)
+    given = {"role": "manager", "password": "moss-and-bark", "name": "X", "initials": "X"}
+    assert client.post(reverse(name, args=[grower.pk, *extra]), given).status_code == 403
+    grower.refresh_from_db()
+    assert grower.role == "grower"
+    assert grower.check_password(PASSWORD)
+
+
+def test_the_list_says_who_works_here_and_on_how_many_devices(client, boss):
+    gone = person(name="Ada", is_active=False)
+    here = person(name="Zoe")
+    signed_in(here, type(client))
+    signed_in(here, type(client))
+    page = client.get(reverse("people"))
+    assert select(page, "tbody th") == ["Boss", "Zoe", "Ada"]
+    assert select(page, "tbody td:last-child") == ["1 device", "2 devices", "0 devices"]
+    assert not gone.is_active
+
+
+def test_more_people_cost_no_more_queries(client, boss):
+    def queries():
+        with CaptureQueriesContext(connection) as seen:
+            client.get(reverse("people"))
+        return len(seen)
+
+    before = queries()
+    for _n in range(10):
+        signed_in(person(), type(client))
+    assert queries() == before
+
+
+NEW = {
+    "name": "Ines",
+    "initials": "IN",
+    "username": "ines",
+    "role": "grower",
+    "password": "moss-and-bark",
+}
+
+
+def test_a_new_person_can_sign_in_with_the_first_password(client, boss):
+    answer = client.post(reverse("person-new"), NEW)
+    ines = Person.objects.get(username="ines")
+    assert answer["Location"] == page_of(ines)
+    assert "moss-and-bark" not in ines.password
+    assert "Ines can sign in now." in select(client.get(page_of(ines)), ".messages li")
+    fresh = type(client)()
+    given = {"username": "ines", "password": NEW["password"]}
+    assert fresh.post("/sign-in/", given).status_code == 302
+
+
+def test_the_same_new_person_twice_is_stored_once(client, boss):
+    client.post(reverse("person-new"), NEW)
+    page = client.post(reverse("person-new"), NEW | {"username": "Ines"})
+    assert page.status_code == 422
+    assert "choose another" in select(page, ".errorlist")[0]
+    assert elements(page, "input[name=initials]")[0].get("value") == "IN"
+    assert Person.objects.filter(name="Ines").count() == 1
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("password", "short"), ("password", "password"), ("role", "king"), ("name", "")],
+)
+def test_a_new_person_wants_all_of_it_right(client, boss, field, value):
+    page = client.post(reverse("person-new"), NEW | {field: value})
+    assert page.status_code == 422
+    assert elements(page, f".field.wrong [name={field}]")
+    assert Person.objects.count() == 1
+
+
+def test_a_person_is_changed(client, boss):
+    somebody = person()
+    assert save(client, somebody, name="New Name", role="manager")["Location"] == page_of(somebody)
+    somebody.refresh_from_db()
+    assert (somebody.name, somebody.is_manager) == ("New Name", True)
+
+
+def test_who_leaves_is_signed_out_everywhere(client, boss):
+    somebody = person()
+    device = signed_in(somebody, type(client))
+    save(client, somebody, is_active=None)
+    assert not somebody.sign_ins.exists()
+    assert device.get(reverse("methods")).status_code == 302
+
+
+@pytest.mark.parametrize("change", [{"role": "grower"}, {"is_active": None}])
+def test_the_last_manager_stays_one(client, boss, change):
+    manager(is_active=False)
+    page = save(client, boss, **change)
+    assert page.status_code == 422
+    assert "Boss is the last manager" in select(page, ".errorlist")[0]
+    boss.refresh_from_db()
+    assert boss.is_manager
+    manager()
+    assert save(client, boss, **change).status_code == 302
+
+
+def test_the_last_manager_can_still_get_another_name(client, boss):
+    assert save(client, boss, name="Chief").status_code == 302
+
+
+def test_a_new_password_ends_sign_ins_and_the_wait(client, boss):
+    somebody = person()
+    device = signed_in(somebody, type(client))
+    stranger = type(client)()
+    for _try in range(settings.AXES_FAILURE_LIMIT):
+        stranger.post("/sign-in/", {"username": somebody.username, "password": "wrong"})
+    client.post(reverse("person-password", args=[somebody.pk]), {"password": "moss-and-bark"})
+    assert device.get(reverse("methods")).status_code == 302
+    assert not somebody.sign_ins.exists()
+    given = {"username": somebody.username, "password": "moss-and-bark"}
+    assert stranger.post("/sign-in/", given).status_code == 302
+
+
+def test_ones_own_new_password_keeps_this_device(client, boss):
+    client.post(reverse("person-password", args=[boss.pk]), {"password": "moss-and-bark"})
+    assert client.get(reverse("people")).status_code == 200
+    boss.refresh_from_db()
+    assert boss.check_password("moss-and-bark")
+
+
+def test_a_bad_password_is_told_at_its_field(client, boss):
+    somebody = person()
+    page = client.post(reverse("person-password", args=[somebody.pk]), {"password": "short"})
+    assert page.status_code == 422
+    assert elements(page, ".field.wrong [name=password]")
+    somebody.refresh_from_db()
+    assert somebody.check_password(PASSWORD)
+
+
+def forms_that_end(page):
+    return [form.get("action") for form in elements(page, "form[action*='/end/']")]
+
+
+def test_one_sign_in_is_ended_and_the_others_stay(client, boss):
+    somebody = person()
+    devices = [signed_in(somebody, type(client)) for _n in range(2)]
+    each = [url for url in forms_that_end(client.get(page_of(somebody))) if "/all/" not in url]
+    assert len(each) == 2
+    assert client.get(each[0]).status_code == 405
+    assert client.post(each[0]).status_code == 302
+    still_in = [device.get(reverse("methods")).status_code for device in devices]
+    assert sorted(still_in) == [200, 302]
+    assert client.post(each[0]).status_code == 404
+
+
+def test_all_sign_ins_are_ended_but_the_one_in_hand(client, boss):
+    signed_in(boss, type(client))
+    page = client.get(page_of(boss))
+    assert select(page, "ul.list strong") == ["this device"]
+    client.post(reverse("sign-in-end", args=[boss.pk, "all"]))
+    assert boss.sign_ins.get().pk == client.session.session_key
+    assert client.get(reverse("people")).status_code == 200
+
+
+def test_no_page_gives_a_session_key_away(client, boss):
+    somebody = person()
+    signed_in(somebody, type(client))
+    page = client.get(page_of(somebody)).content.decode()
+    assert not any(key in page for key in SignIn.objects.values_list("pk", flat=True))

@@ -1,0 +1,192 @@
+"""Signing in and out, the wait after wrong passwords, one's own password."""
+
+from datetime import timedelta
+
+import pytest
+from django.conf import settings
+from django.urls import reverse
+from django.utils import timezone
+
+from nursery.devices import describe
+from nursery.models import SignIn
+from tests.factories import PASSWORD, person
+from tests.pages import elements, select
+
+pytestmark = pytest.mark.django_db
+URL = "/sign-in/"
+
+
+def sign_in(client, somebody, password=PASSWORD, **more):
+    return client.post(URL, {"username": somebody.username, "password": password} | more)
+
+
+def test_a_page_asked_for_signed_out_is_reached_after_signing_in(client):
+    somebody = person()
+    target = reverse("methods") + "?page=2"
+    asked = client.get(target)
+    assert asked.status_code == 302
+    form = client.get(asked["Location"])
+    (hidden,) = elements(form, "input[name=next]")
+    assert hidden.get("value") == target
+    answer = sign_in(client, somebody, next=hidden.get("value"))
+    assert answer["Location"] == target
+
+
+@pytest.mark.parametrize("elsewhere", ["https://evil.example/", "//evil.example", "javascript:1"])
+def test_next_stays_on_the_site(client, elsewhere):
+    assert sign_in(client, person(), next=elsewhere)["Location"] == "/"
+
+
+def test_the_form_lets_passwords_be_pasted_and_names_stay_as_typed(client):
+    page = client.get(URL)
+    (name,) = elements(page, "input[name=username]")
+    (password,) = elements(page, "input[name=password]")
+    assert name.get("autocapitalize") == "none"
+    assert password.get("autocomplete") == "current-password"
+    assert password.get("onpaste") is None
+
+
+def test_a_wrong_password_is_told_and_the_name_kept(client):
+    somebody = person()
+    page = sign_in(client, somebody, "wrong")
+    assert page.status_code == 422
+    assert "don't go together" in select(page, ".errorlist")[0]
+    (name,) = elements(page, "input[name=username]")
+    assert name.get("value") == somebody.username
+    assert "_auth_user_id" not in client.session
+
+
+def test_signing_in_makes_a_new_key_and_remembers_the_device(client):
+    client.get(URL)
+    session = client.session
+    session["seen"] = True
+    session.save()
+    before = session.session_key
+    somebody = person()
+    client.post(
+        URL,
+        {"username": somebody.username, "password": PASSWORD},
+        headers={"User-Agent": "Mozilla/5.0 (Android 15; Mobile; rv:145.0) Firefox/145.0"},
+    )
+    row = SignIn.objects.get(person=somebody)
+    assert row.pk != before
+    assert not SignIn.objects.filter(pk=before).exists()
+    assert row.device == "Firefox, Android"
+    assert timezone.now() - row.since < timedelta(minutes=1)
+    assert row.expire_date - timezone.now() > timedelta(days=179)
+
+
+@pytest.mark.parametrize(
+    ("user_agent", "device"),
+    [
+        ("Mozilla/5.0 (iPhone; CPU iPhone OS 18_6) Version/18.6 Safari/604.1", "Safari, iPhone"),
+        ("Mozilla/5.0 (Linux; Android 10; K) Chrome/142.0 Safari/537.36", "Chrome, Android"),
+        ("Mozilla/5.0 (Windows NT 10.0) Chrome/142.0 Safari/537.36 Edg/142.0", "Edge, Windows"),
+        ("curl/8.14", "curl/8.14"),
+        ("", "unknown device"),
+    ],
+)
+def test_a_device_is_described_in_words(user_agent, device):
+    assert describe(user_agent) == device
+
+
+def test_someone_who_no_longer_works_here_stays_out(client):
+    somebody = person(is_active=False)
+    assert sign_in(client, somebody).status_code == 422
+
+
+def test_the_session_ends_with_the_work(client):
+    somebody = person()
+    client.force_login(somebody)
+    assert client.get(reverse("methods")).status_code == 200
+    somebody.is_active = False
+    somebody.save(update_fields=["is_active"])
+    assert client.get(reverse("methods"))["Location"].startswith(URL)
+
+
+def test_after_five_wrong_passwords_there_is_a_wait(client):
+    somebody, other = person(), person()
+    for _try in range(settings.AXES_FAILURE_LIMIT - 1):
+        assert sign_in(client, somebody, "wrong").status_code == 422
+    page = sign_in(client, somebody, "wrong", next="/due/")
+    assert page.status_code == 429
+    assert page["Retry-After"] == "900"
+    assert "Wait 15 minutes" in select(page, ".note")[0]
+    assert elements(page, "a.button")[0].get("href") == "/sign-in/?next=/due/"
+    # The right password waits too; another name, or the same name from elsewhere, doesn't.
+    assert sign_in(client, somebody).status_code == 429
+    assert sign_in(client, other).status_code == 302
+    client.logout()
+    address = {"username": somebody.username, "password": PASSWORD}
+    assert client.post(URL, address, REMOTE_ADDR="192.0.2.7").status_code == 302
+
+
+def test_a_made_up_forwarding_header_does_not_end_the_wait(client):
+    somebody = person()
+    for number in range(settings.AXES_FAILURE_LIMIT):
+        page = client.post(
+            URL,
+            {"username": somebody.username, "password": "wrong"},
+            headers={"X-Forwarded-For": f"192.0.2.{number}", "User-Agent": f"agent {number}"},
+        )
+    assert page.status_code == 429
+
+
+def test_signing_in_forgets_the_wrong_passwords_before(client):
+    somebody = person()
+    for _round in range(2):
+        for _try in range(settings.AXES_FAILURE_LIMIT - 1):
+            assert sign_in(client, somebody, "wrong").status_code == 422
+        assert sign_in(client, somebody).status_code == 302
+        client.logout()
+
+
+def test_signing_out_is_a_post_and_ends_the_session(client):
+    client.force_login(person())
+    assert client.get("/sign-out/").status_code == 405
+    assert client.post("/sign-out/")["Location"] == URL
+    assert not SignIn.objects.exists()
+    assert client.post("/sign-out/")["Location"] == URL  # a second tap
+
+
+def test_who_is_signed_in_is_not_asked_again(client):
+    client.force_login(person())
+    assert client.get(URL + "?next=/due/")["Location"] == "/due/"
+
+
+def change(client, old=PASSWORD, new="moss-and-bark", again=None):
+    fields = {"old_password": old, "new_password1": new, "new_password2": again or new}
+    return client.post("/password/", fields)
+
+
+def test_changing_ones_password_keeps_this_device_and_ends_the_others(client, django_user_model):
+    somebody = person()
+    other = type(client)()
+    other.force_login(somebody)
+    sign_in(client, somebody)
+    assert change(client).status_code == 302
+    assert client.get(reverse("methods")).status_code == 200
+    assert other.get(reverse("methods")).status_code == 302
+    (row,) = somebody.sign_ins.all()
+    assert row.pk == client.session.session_key
+    assert row.since is not None
+    assert django_user_model.objects.get(pk=somebody.pk).check_password("moss-and-bark")
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"old": "wrong"}, "isn't the password you sign in with"),
+        ({"again": "moss-and-bork"}, "differ"),
+        ({"new": "moss"}, "8 characters"),
+        ({"new": "password1"}, "too common"),
+    ],
+)
+def test_a_bad_new_password_is_told(client, fields, says):
+    somebody = person()
+    client.force_login(somebody)
+    page = change(client, **fields)
+    assert page.status_code == 422
+    assert says in " ".join(select(page, ".errorlist"))
+    somebody.refresh_from_db()
+    assert somebody.check_password(PASSWORD)
