@@ -1,0 +1,96 @@
+"""What becomes of a lot's units: drawn before anybody looks."""
+
+from dataclasses import dataclass
+from datetime import date
+from math import cos, exp, log, tau
+
+from numpy.random import Generator
+
+from nursery.demo.catalogue import Course
+
+ROTTING = ["rot", "rot", "rot", "dried out", "dried out", "pest", "disease", "mishap", "other"]
+OVERDISPERSION = 0.1  # of the take between lots, as in a beta-binomial
+ALL_FAIL, ALL_TAKE, SLOW, TROUBLE = 0.02, 0.05, 0.03, 0.03  # shares of lots
+
+
+@dataclass(frozen=True, slots=True)
+class Bent:
+    """How a variety differs from its crop group: on log days and on the logit of the take."""
+
+    struck: float
+    finished: float
+    take: float
+
+
+@dataclass(slots=True)
+class Fate:
+    """Days count from sticking; each list is in order of days."""
+
+    rooting: list[float]  # of the units that root, blind ones included
+    good: list[float]  # of those that go on to make a plant
+    dying: list[tuple[float, str]]  # units that die, with the reason
+    struck: float  # the middle day of rooting
+    finished: float  # the middle day of finishing
+
+
+def draw_bent(rng: Generator) -> Bent:
+    return Bent(rng.normal(0, 0.14), rng.normal(0, 0.1), rng.normal(0, 0.5))
+
+
+def draw(
+    rng: Generator,
+    course: Course,
+    bent: Bent,
+    stuck_on: date,
+    *,
+    units: int,
+    pieces: int,
+    least: int,
+    sick: bool,
+) -> Fate:
+    """The fate of `units` units of `pieces` pieces, of which `least` have to take.
+
+    Winter is slower and takes worse: `dark` is 1 in mid January and -1 in mid July.
+    """
+    dark = cos(tau * (stuck_on.timetuple().tm_yday - 15) / 365.25)
+    struck = course.struck * exp(bent.struck + 0.1 * dark + rng.normal(0, 0.13))
+    finished = course.finished * exp(bent.finished + 0.07 * dark + rng.normal(0, 0.09))
+    if rng.random() < SLOW:
+        finished *= 1.35
+    finished = max(finished, struck + 24)
+
+    logit = log(course.take / (1 - course.take)) + bent.take - 0.2 * dark
+    share = 1 / (1 + exp(-logit))
+    spread = 1 / OVERDISPERSION - 1
+    luck = rng.random()
+    if luck < ALL_FAIL:
+        chance = 0.0
+    elif luck > 1 - ALL_TAKE:
+        chance = 1.0
+    else:
+        chance = rng.beta(share * spread, (1 - share) * spread)
+    if pieces == 1:
+        good = int(rng.binomial(units, chance))
+    else:
+        good = int((rng.binomial(pieces, chance, units) >= least).sum())
+    dying: list[tuple[float, str]] = []
+    if sick or rng.random() < TROUBLE:
+        reason = "disease" if sick else "rot" if rng.random() < 0.7 else "dried out"
+        hit = int(rng.binomial(good, rng.uniform(0.5, 0.95)))
+        outbreak = struck * rng.uniform(0.4, 1.0)
+        dying += [(outbreak + late, reason) for late in rng.exponential(2, hit).tolist()]
+        good -= hit
+    failing = units - good - len(dying)
+    blind = int(rng.binomial(failing, course.blind)) if course.blind else 0
+    failing -= blind
+    dying += [
+        (struck * when, ROTTING[which])
+        for when, which in zip(
+            rng.uniform(0.3, 1.6, failing).tolist(),
+            rng.integers(0, len(ROTTING), failing).tolist(),
+            strict=True,
+        )
+    ]
+    dying.sort()
+    rooting = (struck * rng.lognormal(0, 0.2, good + blind)).tolist()
+    return Fate(sorted(rooting), sorted(rooting[:good]), dying, struck, finished)
