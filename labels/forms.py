@@ -14,7 +14,7 @@ class PrintForm(forms.Form):
         min_value=1,
         required=False,
         help_text=gettext_lazy(
-            "On a sheet that is partly used: the number of its first free label."
+            "On a partly used sheet: the number of its first free label."
         ),
     )
     copies = forms.IntegerField(

@@ -1,4 +1,4 @@
-"""All addresses of the site: signing in and people here; the book and the labels in their rooms."""
+"""All addresses: signing in and people here, the book's and the labels' in their rooms."""
 
 from django.contrib import admin
 from django.urls import include, path
