@@ -13,9 +13,7 @@ class PrintForm(forms.Form):
         label=gettext_lazy("Start at label"),
         min_value=1,
         required=False,
-        help_text=gettext_lazy(
-            "On a partly used sheet: the number of its first free label."
-        ),
+        help_text=gettext_lazy("On a partly used sheet: the number of its first free label."),
     )
     copies = forms.IntegerField(
         label=gettext_lazy("Copies of each"), min_value=1, max_value=500, required=False

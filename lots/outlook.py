@@ -45,7 +45,7 @@ def forecast(lot: Lot, moment: Forecast.Moment = Forecast.Moment.NEWEST) -> Fore
         pots_p10=_pots(lot, low),
         pots_p50=_pots(lot, mean),
         pots_p90=_pots(lot, high),
-        due=lot.stage in WAITED_FOR,
+        due=moment == Forecast.Moment.NEWEST and lot.stage in WAITED_FOR,
     )
 
 

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 MAIN = [
     ("today", _("Today")),
     ("round", _("Round")),
-    ("due", _("Due to finish")),
+    ("due", _("Due")),
     ("lots", _("Lots")),
     ("sessions", _("Sessions")),
 ]

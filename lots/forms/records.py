@@ -135,6 +135,7 @@ class CheckForm(LossesMixin, RecordForm):
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         living = self.lot.cells or self.lot.pots_here
+        self.fields["looked_at"].widget.attrs["autofocus"] = True
         self.fields["looked_at"].help_text = ngettext(
             "%(n)s is alive in the book.", "%(n)s are alive in the book.", living
         ) % {"n": living}
