@@ -1,6 +1,5 @@
 """The lines of text on one tag at a given scale: their words, sizes and places."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
@@ -83,16 +82,24 @@ def compose(
     if placed is None:
         return None
     texts, box = placed
-    y = box.y
-    for style, size, lines in _blocks(tag, box.width, scale, small, parted=parted):
-        if lines is None:
-            return None
-        y += _mm(style.above, size) if lines else 0
+    lines = _name_lines(tag, box.width, NAME.size(scale), scale == 0, parted=parted)
+    feet = _facts(tag, box.width, small, parted=parted)
+    if lines is None or feet is None:
+        return None
+    size, height = NAME.size(scale), _mm(NAME.height, NAME.size(scale))
+    head = box.y
+    for line in lines:
+        texts.append(Text(line, box.x, head, box.width, height, size))
+        head += height
+    # The facts stand on the foot, so that they have the same place on every tag of a stock.
+    foot = box.y + box.height
+    for style, first, line in reversed(feet):
+        size = style.size(small)
         height = _mm(style.height, size)
-        for line in lines:
-            texts.append(Text(line, box.x, y, box.width, height, size))
-            y += height
-    return texts if y <= box.y + box.height + 1e-9 else None
+        foot -= height
+        texts.append(Text(line, box.x, foot, box.width, height, size))
+        foot -= _mm(style.above, size) if first else 0
+    return texts if head <= foot + 1e-9 else None
 
 
 def _mm(ems: float, size: float) -> float:
@@ -114,17 +121,13 @@ def _code_at_foot(
     code, flat = _set(grouped(tag.code), "bold"), _set(tag.flat, "bold")
     code_width, flat_width = _mm(fit.width(code), size), _mm(fit.width(flat), size)
     foot = box.y + box.height - height
-    texts = [Text(code, box.x, foot, code_width, height, size)]
-    if tag.flat and code_width + _mm(0.5, size) + flat_width <= box.width:
-        right = box.x + box.width - flat_width
-        texts.append(Text(flat, right, foot, flat_width, height, size, right=True))
-    elif tag.flat:
-        if not parted:
-            return None
-        foot -= height
-        texts.append(Text(flat, box.x, foot, flat_width, height, size))
-    if max(code_width, flat_width) > box.width:
+    texts = [Text(code, box.x, foot, box.width, height, size)]
+    beside = code_width + _mm(0.5, size) + flat_width <= box.width
+    if max(code_width, flat_width) > box.width or not (beside or parted):
         return None
+    if tag.flat:
+        foot -= 0 if beside else height
+        texts.append(Text(flat, box.x, foot, box.width, height, size, right=beside))
     return texts, Box(box.x, box.y, box.width, foot - box.y - _mm(0.2, size))
 
 
@@ -143,23 +146,24 @@ def _code_beside(tag: Tag, box: Box, scale: float) -> tuple[list[Text], Box] | N
     return texts, left
 
 
-def _blocks(
-    tag: Tag, width: float, scale: float, small: float, *, parted: bool
-) -> Iterator[tuple[Style, float, list[Line] | None]]:
-    """The lines above the code, a block at a time, with their size; None for one too wide."""
-    size = NAME.size(scale)
-    yield NAME, size, _name_lines(_words(tag), _ems(width, size), scale == 0, parted=parted)
+def _facts(
+    tag: Tag, width: float, scale: float, *, parted: bool
+) -> list[tuple[Style, bool, Line]] | None:
+    """The lines between name and code, each with its style and whether it starts a block.
+
+    None if one is too wide.
+    """
     day, facts = day_line(tag), tuple(f for f in (tag.method, tag.count, tag.initials) if f)
-    size = DAY.size(small)
-    lines = _items(day, _ems(width, size), parted=False)
-    if lines is None and parted:  # the date runs on into the facts, which saves a line
-        facts = day + facts
-    else:
-        yield DAY, size, lines
+    if parted and _items(day, _ems(width, DAY.size(scale)), parted=False) is None:
+        day, facts = (), day + facts  # the date runs on into the facts, which saves a line
     smalls = [(SMALL, (line,)) for line in (*tag.notices, tag.nursery) if line]
-    for style, items in ((FACTS, facts), *smalls):
-        size = style.size(small)
-        yield style, size, _items(items, _ems(width, size), parted=parted)
+    found: list[tuple[Style, bool, Line]] = []
+    for style, items in ((DAY, day), (FACTS, facts), *smalls):
+        lines = _items(items, _ems(width, style.size(scale)), parted=parted)
+        if lines is None:
+            return None
+        found += [(style, i == 0, line) for i, line in enumerate(lines)]
+    return found
 
 
 @cache
@@ -167,19 +171,15 @@ def _set(text: str, face: str = "regular") -> Line:
     return ((typeface.drawable(text), face),)
 
 
-def _words(tag: Tag) -> tuple[Word, ...]:
-    return fit.words(
-        tuple(
-            (typeface.drawable(text), "bold-italic" if italic else "bold")
-            for text, italic in tag.name
-        )
-    )
-
-
 def _name_lines(
-    name: tuple[Word, ...], room: float, floor: bool, *, parted: bool
+    tag: Tag, width: float, size: float, floor: bool, *, parted: bool
 ) -> list[Line] | None:
-    """The name's lines in `room` ems; at the floor, a word wider than that is parted as well."""
+    """The name's lines in `width` mm; at the floor, a word wider than that is parted as well."""
+    room = _ems(width, size)
+    faces = (
+        (typeface.drawable(text), "bold-italic" if italic else "bold") for text, italic in tag.name
+    )
+    name = fit.words(tuple(faces))
     if parted and floor:
         name = tuple(fit.chop(name, room))
     cultivar = next((i for i, w in enumerate(name) if i and w.pieces[0][0][0] in "'‘"), len(name))

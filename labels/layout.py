@@ -45,7 +45,8 @@ FAIR_SCALE = 0.08
 """A scale at which another tag of the stock keeps the usual tag's arrangement: they match."""
 
 PARTING_GAINS = 0.3
-"""How much larger type must become before facts, or a name's two halves, may take more lines."""
+"""How much larger type must become before facts, or a name's two halves, take more lines than one,
+unless it would be small without."""
 
 LEAVE_OUT = {
     "nursery": "the nursery's line",
@@ -162,7 +163,8 @@ def _best(tag: Tag, rooms: tuple[Room, ...], enough: float, details: float = 1.0
         parted = fit.largest(partial(compose, tag, room, details=details, parted=True))
         if parted is None:
             continue
-        scale, texts = whole if whole and whole[0] >= parted[0] - PARTING_GAINS else parted
+        small = max(parted[0] - PARTING_GAINS, min(parted[0], details, GOOD_SCALE))
+        scale, texts = whole if whole and whole[0] >= small else parted
         if scale >= enough:
             return scale, room, texts
         if best is None or scale > best[0]:

@@ -1,9 +1,10 @@
 """From drawings to a PDF: WeasyPrint sets the text, the QR symbols go in as one vector path each.
 
 Every page is one container of fixed height and every line stands at a fixed place: WeasyPrint then
-takes the same time for each page (a container that spans pages does not). The symbols are written
-straight into the page as rectangles of one path, filled at once: no seams between the squares, and
-a fraction of the time that an SVG of as many squares takes.
+takes the same time for each page (a container that spans pages does not). Its time goes by
+elements, not by lines, so lines of one style that stand in a column of labels are one paragraph.
+The symbols are written straight into the page as rectangles of one path, filled at once: no seams
+between the squares, and a fraction of the time that an SVG of as many squares takes.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -11,13 +12,14 @@ from dataclasses import dataclass
 from functools import cache
 from html import escape
 from threading import Lock
+from typing import NamedTuple
 
 import pydyf
 from weasyprint import CSS, HTML, Document
 from weasyprint.text.fonts import FontConfiguration
 
 from labels import qr, typeface
-from labels.compose import Text
+from labels.fit import Line
 from labels.layout import Drawing
 
 MM = 72 / 25.4
@@ -29,8 +31,8 @@ html, body { margin: 0; color: #000; font-family: %s }
 section { position: relative; overflow: hidden; break-after: page }
 section:last-child { break-after: auto }
 p { position: absolute; margin: 0; white-space: pre }
-b { font-weight: bold }
-i { font-weight: bold; font-style: italic }
+.bold { font-weight: bold; font-style: normal }
+.bold-italic { font-weight: bold; font-style: italic }
 .right { text-align: right }
 """
 
@@ -40,28 +42,29 @@ _one_at_a_time = Lock()
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A drawing whose label has its corner at (`x`, `y`) millimetres of the page."""
+    """A drawing whose label, in a row of the page, has its corner at (`x`, `y`) millimetres."""
 
     drawing: Drawing
     x: float
     y: float
+    row: int = 0
 
 
 def render(
     pages: Sequence[Sequence[Placed]],
     width: float,
     height: float,
+    pitch: float,
     scale: float = 1.0,
     title: str = "",
-    extra: str = "",
 ) -> bytes:
     """A PDF with a page of `width` × `height` mm for each list of drawings.
 
-    `scale` enlarges what is drawn on a label, from its corner. `extra` is HTML put on every page.
+    Rows of labels are `pitch` mm apart. `scale` enlarges what is drawn on a label, from its corner.
     """
     size = f"width:{width}mm;height:{height}mm"
-    lines = ("".join(_lines(placed, scale) for placed in page) for page in pages)
-    sections = (f'<section style="{size}">{set_page}{extra}</section>' for set_page in lines)
+    texts = ("".join(_paragraphs(page, pitch, scale)) for page in pages)
+    sections = (f'<section style="{size}">{text}</section>' for text in texts)
     html = f"<title>{escape(title)}</title>{''.join(sections)}"
     page_size = f"@page {{ size: {width}mm {height}mm }}"
     with _one_at_a_time:
@@ -92,20 +95,54 @@ def _fonts() -> tuple[FontConfiguration, CSS]:
     return fonts, CSS(string=faces + STYLE % families, font_config=fonts)
 
 
-_ELEMENT = {"regular": "{}", "bold": "<b>{}</b>", "bold-italic": "<i>{}</i>"}
+class Column(NamedTuple):
+    """What lines must share to be one paragraph: place in the first row, size, face, alignment."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    size: float
+    face: str
+    right: bool
 
 
-def _lines(placed: Placed, scale: float) -> str:
-    return "".join(_line(text, placed.x, placed.y, scale) for text in placed.drawing.texts)
+def _paragraphs(page: Sequence[Placed], pitch: float, scale: float) -> Iterator[str]:
+    """The lines of a page; those of one style in a column of labels are one paragraph.
+
+    Such a paragraph has a line for each row of labels, empty where nothing is said there.
+    """
+    columns: dict[Column, dict[int, Line]] = {}
+    for placed in page:
+        top = placed.y - placed.row * pitch
+        for text in placed.drawing.texts:
+            column = Column(
+                x=round(placed.x + text.x * scale, 3),
+                y=round(top + text.y * scale, 3),
+                width=text.width * scale,
+                height=text.height * scale,
+                size=text.size * scale,
+                face=text.line[0][1],
+                right=text.right,
+            )
+            columns.setdefault(column, {})[placed.row] = text.line
+    for column, lines in columns.items():
+        first, last = min(lines), max(lines)
+        apart = column.height if first == last else pitch
+        top = column.y + first * pitch - (apart - column.height) / 2
+        said = "\n".join(_spans(lines.get(row, ())) for row in range(first, last + 1))
+        yield (
+            f'<p class="{column.face}{" right" if column.right else ""}" '
+            f'style="left:{column.x}mm;top:{top:.3f}mm;width:{column.width:.3f}mm;'
+            f'font-size:{column.size:.3f}pt;line-height:{apart:.3f}mm">{said}</p>'
+        )
 
 
-def _line(text: Text, x: float, y: float, scale: float) -> str:
-    said = "".join(_ELEMENT[face].format(escape(piece)) for piece, face in text.line)
-    right = " class=right" if text.right else ""
-    return (
-        f'<p{right} style="left:{x + text.x * scale:.3f}mm;top:{y + text.y * scale:.3f}mm;'
-        f"width:{text.width * scale:.3f}mm;font-size:{text.size * scale:.2f}pt;"
-        f'line-height:{text.height * scale:.3f}mm">{said}</p>'
+def _spans(line: Line) -> str:
+    """A line whose first face is its paragraph's."""
+    return "".join(
+        f"<span class={face}>{escape(piece)}</span>" if i else escape(piece)
+        for i, (piece, face) in enumerate(line)
     )
 
 
@@ -133,11 +170,11 @@ def _symbol(placed: Placed, page_height: float, scale: float) -> str:
     quiet = qr.QUIET * drawing.symbol.module_mm
     left = (placed.x + (drawing.qr_x + quiet) * scale) * MM
     top = (page_height - placed.y - (drawing.qr_y + quiet) * scale) * MM
-    runs = " ".join(f"{x} {y} {length} 1 re" for x, y, length in _runs(drawing.symbol.matrix))
-    return f"q {square:.5f} 0 0 {-square:.5f} {left:.4f} {top:.4f} cm 0 g {runs} f Q"
+    dark = " ".join(f"{x} {y} {length} 1 re" for x, y, length in runs(drawing.symbol.matrix))
+    return f"q {square:.5f} 0 0 {-square:.5f} {left:.4f} {top:.4f} cm 0 g {dark} f Q"
 
 
-def _runs(matrix: qr.Matrix) -> Iterator[tuple[int, int, int]]:
+def runs(matrix: qr.Matrix) -> Iterator[tuple[int, int, int]]:
     """Dark stretches of each row: where they start, and how many squares long."""
     for y, row in enumerate(matrix):
         start = None

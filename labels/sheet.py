@@ -75,17 +75,24 @@ def make(
         drawings += [drawing] * number
     if not drawings:
         raise CannotPrintError("There are no tags to print.")
-    pages = _impose(drawings, stock, start - 1, offset, scale)
-    made = pdf.render(pages, stock.page_width, stock.page_height, scale, title=stock.name)
+    pages = impose(drawings, stock, start - 1, offset, scale)
+    made = pdf.render(
+        pages,
+        stock.page_width,
+        stock.page_height,
+        pitch=stock.pitch_y * scale,
+        scale=scale,
+        title=stock.name,
+    )
     return Sheet(made, len(pages), problems)
 
 
-def _impose(
+def impose(
     drawings: Sequence[layout.Drawing],
     stock: LabelStock,
-    skipped: int,
-    offset: tuple[float, float],
-    scale: float,
+    skipped: int = 0,
+    offset: tuple[float, float] = (0.0, 0.0),
+    scale: float = 1.0,
 ) -> list[list[pdf.Placed]]:
     pages: list[list[pdf.Placed]] = [
         [] for _ in range(-(-(skipped + len(drawings)) // stock.labels_a_page))
@@ -93,5 +100,8 @@ def _impose(
     for number, drawing in enumerate(drawings, skipped):
         page, position = divmod(number, stock.labels_a_page)
         x, y = place(stock, position)
-        pages[page].append(pdf.Placed(drawing, x * scale + offset[0], y * scale + offset[1]))
+        placed = pdf.Placed(
+            drawing, x * scale + offset[0], y * scale + offset[1], row=position // stock.columns
+        )
+        pages[page].append(placed)
     return pages
