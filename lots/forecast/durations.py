@@ -1,0 +1,163 @@
+"""How many days from sticking until a lot has struck, or has finished.
+
+For a lot, T is the time until half of its living units are there. The book knows an interval:
+`low`, the last record at which fewer than half were, and `high`, the first at which half or
+more were (infinite while not yet). The model is
+
+    log T ~ Normal(α[group] + β[cell] + nursery + season + pot size, σ²)
+
+with a Gaussian prior from the handbook on α and β ~ Normal(0, τ²); see `effects`. σ and τ are
+where the evidence is highest.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import log_ndtr, ndtri_exp
+
+from lots.forecast import censored, effects, lotrows, scales
+from lots.forecast.effects import Floats, Ints, Posterior
+from lots.forecast.lognormal import Z90
+from lots.forecast.lotrows import Keys, Lots
+
+# σ and τ before any lot is seen: their middle, and the standard deviation of their logarithm.
+# Common practice, no source: lots of one kind differ by a tenth to a quarter.
+SCALES = np.array([0.15, 0.12])
+SCALES_SPREAD = np.array([0.5, 0.6])
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """What the lots on record say. Everything that a forecast needs.
+
+    groups, cells: sorted keys; group_lots, cell_lots: how many lots of each have been seen to
+    get there.
+    """
+
+    groups: Keys
+    cells: Keys
+    group_lots: Ints
+    cell_lots: Ints
+    sigma: float
+    tau: float
+    posterior: Posterior
+    log_evidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """A forecast for m lots: log days ~ Normal(mean, sd²), with how many lots of the cell and of
+    the group have been seen to get there. With none of the group, it is the handbook's range,
+    moved by what the nursery's other lots say."""
+
+    mean: Floats
+    sd: Floats
+    cell_lots: Ints
+    group_lots: Ints
+
+
+def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
+    """Fit lots that reached the stage between `low` and `high` days after sticking, (n,) each.
+
+    high = inf for lots not there yet, low = 0 for lots there at the first look. Raises ValueError
+    for an empty interval, NoConvergence when the data is beyond the model.
+    """
+    bad = np.flatnonzero(~((low >= 0) & (low <= high) & (high > 0)))
+    if len(bad):
+        raise ValueError(
+            f"Lot {bad[0]} would have got there between day {low[bad[0]]:g} and day "
+            f"{high[bad[0]]:g}: low must be 0 or more and at most high."
+        )
+    mean, sd = handbook_moments(lots)
+    nest, cells, groups = lotrows.nest(lots, mean, sd)
+    last: Posterior | None = None
+
+    def mode(log_scales: Floats) -> effects.Mode:
+        nonlocal last
+        sigma, tau = (float(scale) for scale in np.exp(log_scales))
+        found = effects.find_mode(
+            nest, tau, lambda eta: censored.log_likelihood(low, high, eta, sigma), last
+        )
+        last = found.posterior
+        return found
+
+    def log_evidence(log_scales: Floats) -> float:
+        prior = scales.log_prior(log_scales, SCALES, SCALES_SPREAD)
+        return mode(log_scales).log_evidence + prior
+
+    settled = scales.settle(log_evidence, np.log(SCALES).tolist())
+    found = mode(settled)
+    seen = np.isfinite(high)
+    return Fit(
+        groups=groups,
+        cells=cells,
+        group_lots=np.bincount(nest.group[nest.cell[seen]], minlength=len(groups)),
+        cell_lots=np.bincount(nest.cell[seen], minlength=len(cells)),
+        sigma=float(np.exp(settled[0])),
+        tau=float(np.exp(settled[1])),
+        posterior=found.posterior,
+        log_evidence=found.log_evidence,
+    )
+
+
+def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
+    """Mean and standard deviation of log days of the handbook's ranges, (n,) each."""
+    low, high = np.log(lots.expected_low), np.log(lots.expected_high)
+    return (low + high) / 2, (high - low) / (2 * Z90)
+
+
+def predict(fit: Fit, lots: Lots) -> Days:
+    """The forecast at sticking for lots of whatever kind."""
+    rows, unseen, group, cell = _weights(fit, lots)
+    offset, sd = handbook_moments(lots)
+    own = effects.variance(rows, fit.posterior) + fit.sigma**2
+    return Days(
+        mean=offset + rows.mean,
+        sd=np.where(unseen, sd, np.sqrt(own)),
+        cell_lots=_count(fit.cell_lots, cell),
+        group_lots=_count(fit.group_lots, group),
+    )
+
+
+def quantile(
+    days: Days, share: float, after: Floats | float = 0.0, before: Floats | float = np.inf
+) -> Floats:
+    """Days after sticking by which each lot is there with probability `share`, given that it
+    was not there `after` days after sticking, and was `before` days after."""
+    with np.errstate(divide="ignore"):
+        start = (np.log(after) - days.mean) / days.sd
+        end = (np.log(before) - days.mean) / days.sd
+        log_later = np.logaddexp(
+            np.log1p(-share) + log_ndtr(-start), np.log(share) + log_ndtr(-end)
+        )
+    return np.asarray(np.exp(days.mean - days.sd * ndtri_exp(log_later)))
+
+
+def draw(
+    fit: Fit, lots: Lots, draws: int, rng: np.random.Generator, after: Floats | float = 0.0
+) -> Floats:
+    """(draws, m) days after sticking, given that they weren't there `after` days after.
+
+    What lots have in common, not yet known well, moves them together in each draw.
+    """
+    rows, unseen, _, _ = _weights(fit, lots)
+    offset, sd = handbook_moments(lots)
+    common = effects.draw(rows, fit.posterior, lots.group, lots.cell, draws, rng)
+    mean = offset + np.where(unseen, rows.mean, common)
+    sd = np.where(unseen, sd, fit.sigma)
+    with np.errstate(divide="ignore"):
+        start = (np.log(after) - mean) / sd
+    log_later = np.log(rng.uniform(size=mean.shape)) + log_ndtr(-start)
+    return np.asarray(np.exp(mean - sd * ndtri_exp(log_later)))
+
+
+def _weights(fit: Fit, lots: Lots) -> tuple[effects.Weights, NDArray[np.bool_], Ints, Ints]:
+    group, cell = lotrows.place(lots.group, fit.groups), lotrows.place(lots.cell, fit.cells)
+    _, sd = handbook_moments(lots)
+    rows = effects.weights(fit.posterior, fit.tau, group, cell, lotrows.shared_columns(lots), sd)
+    return rows, group < 0, group, cell
+
+
+def _count(of: Ints, place: Ints) -> Ints:
+    return np.where(place < 0, 0, of[np.maximum(place, 0)]) if len(of) else np.zeros_like(place)

@@ -1,0 +1,76 @@
+"""Lots as plain arrays, and their place in the nest of effects."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lots.forecast.effects import Floats, Ints, Nest
+
+type Keys = NDArray[np.str_]
+
+YEAR = 365.2425
+# The size of pot at which the pot-size effect is nothing.
+USUAL_POT_CM = 10.0
+
+# Shared effects and how far each may go, as standard deviations on the scale of the model:
+# how far the nursery as a whole lies from the handbook, season as sine and cosine of the day of
+# year, pot size as log of the diameter over the usual one. Common practice, no source.
+NURSERY_SD, SEASON_SD, POT_SD = 0.25, 0.2, 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Lots:
+    """n lots, one entry each.
+
+    group: key of crop group and method; cell: key of variety and method (each cell lies in one
+    group); day_of_year: of sticking, 1 to 366; expected_low, expected_high: the handbook's range
+    for what is modelled; pot_cm: diameter of the pot to finish in, nan if not known.
+    """
+
+    group: Keys
+    cell: Keys
+    day_of_year: Floats
+    expected_low: Floats
+    expected_high: Floats
+    pot_cm: Floats
+
+    def __len__(self) -> int:
+        return len(self.group)
+
+
+def shared_columns(lots: Lots) -> Floats:
+    """(n, 4): what each shared effect is multiplied by. Unknown pots count as the usual size."""
+    angle = 2 * np.pi * lots.day_of_year / YEAR
+    pot = np.nan_to_num(np.log(lots.pot_cm / USUAL_POT_CM))
+    return np.column_stack([np.ones(len(lots)), np.sin(angle), np.cos(angle), pot])
+
+
+def nest(lots: Lots, offset: Floats, sd: Floats, scale: float = 1.0) -> tuple[Nest, Keys, Keys]:
+    """The nest of these lots, with the keys of its cells and groups in order.
+
+    offset, sd: (n,) the handbook's mean and standard deviation on the scale of the model; a
+    group takes those of its first lot. Shared effects may go `scale` times as far as above.
+    """
+    cells, first_of_cell, cell = np.unique(lots.cell, return_index=True, return_inverse=True)
+    groups, first_of_group, group = np.unique(lots.group, return_index=True, return_inverse=True)
+    return (
+        Nest(
+            cell=cell,
+            group=group[first_of_cell],
+            shared=shared_columns(lots),
+            offset=offset,
+            group_sd=sd[first_of_group],
+            shared_sd=scale * np.array([NURSERY_SD, SEASON_SD, SEASON_SD, POT_SD]),
+        ),
+        cells,
+        groups,
+    )
+
+
+def place(keys: Keys, known: Keys) -> Ints:
+    """Where each key stands among the sorted `known` keys, -1 where it isn't there."""
+    if not len(known):
+        return np.full(len(keys), -1, dtype=np.intp)
+    found = np.minimum(np.searchsorted(known, keys), len(known) - 1)
+    return np.where(known[found] == keys, found, -1)
