@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import groupby
 
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Case, Count, F, Q, QuerySet, Sum, When
 from django.utils import timezone
 
 from lots.models import (
@@ -43,17 +43,17 @@ def looks_due(today: date | None = None) -> QuerySet[Lot]:
 def next_due(lot: Lot) -> Lot | None:
     """The next lot to look at after this one on the walk; from the start again at its end."""
     others = looks_due().exclude(pk=lot.pk)
-    if lot.place:
-        here, code = lot.place.walk_order, lot.code
-        ahead = others.filter(
-            Q(place__walk_order__gt=here)
-            | Q(place__walk_order=here, place__name=lot.place.name, code__gt=code)
-            | Q(place__walk_order=here, place__name__gt=lot.place.name)
-            | Q(place__isnull=True)
-        ).first()
-        if ahead:
-            return ahead
-    return others.first()
+    if lot.place is None:
+        return others.first()
+    here, name = lot.place.walk_order, lot.place.name
+    ahead = (
+        Q(place__walk_order__gt=here)
+        | Q(place__walk_order=here, place__name__gt=name)
+        | Q(place=lot.place, code__gt=lot.code)
+        | Q(place__isnull=True)
+    )
+    behind = Case(When(ahead, then=0), default=1)
+    return others.order_by(behind, *IN_WALKING_ORDER).first()
 
 
 @dataclass(frozen=True)

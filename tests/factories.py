@@ -77,9 +77,12 @@ def session(**fields) -> StickingSession:
 
 def planned_lot(*, plants: tuple[StockPlant, ...] = (), **fields) -> Lot:
     given = {"planned_units": 48} | fields
-    given.setdefault("variety", plants[0].variety if plants else variety())
-    given.setdefault("method", method())
-    given.setdefault("session", session())
+    if "variety" not in given:
+        given["variety"] = plants[0].variety if plants else variety()
+    if "method" not in given:
+        given["method"] = method()
+    if "session" not in given:
+        given["session"] = session()
     cuts = [Cut(stock_plant=plant, order=n) for n, plant in enumerate(plants)]
     return ledger.plan(Lot(**given), cuts)
 

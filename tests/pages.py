@@ -2,6 +2,8 @@
 
 import tinyhtml5
 from cssselect2 import ElementWrapper
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 
 def select(response, selector: str) -> list[str]:
@@ -14,3 +16,10 @@ def elements(response, selector: str):
     tree = tinyhtml5.parse(response.content.decode(), namespace_html_elements=False)
     root = ElementWrapper.from_html_root(tree)
     return [wrapper.etree_element for wrapper in root.query_all(selector)]
+
+
+def query_count(client, url: str) -> int:
+    """How many queries a page takes."""
+    with CaptureQueriesContext(connection) as queries:
+        assert client.get(url).status_code == 200
+    return len(queries)

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 from lots import ledger, photos, worklists
 from lots.forms import records as forms
 from lots.models import RECORDS, Lot
+from lots.views.access import posted
 from lots.views.finding import lot_of
 
 GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
@@ -59,8 +60,8 @@ def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
             _("This is a record of %(name)s; only they or a manager can void it.")
             % {"name": entry.by}
         )
-    form = forms.VoidForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
+    form = forms.VoidForm(posted(request))
+    if form.is_valid():
         try:
             ledger.void(entry, by=request.user, why=form.cleaned_data["why"])
         except ledger.Refused as refusal:
@@ -74,8 +75,9 @@ def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
 
 def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
     """Show the form; on POST let the ledger write it, and go back to the lot."""
-    form = form_class(request.POST or None, request.FILES or None, lot=lot, **more)
-    if request.method == "POST" and form.is_valid():
+    files = request.FILES if request.method == "POST" else None
+    form = form_class(posted(request), files, lot=lot, **more)
+    if form.is_valid():
         try:
             image = photos.shrunk(request.FILES["photo"]) if "photo" in request.FILES else None
             answers = ledger.record_together(

@@ -16,7 +16,7 @@ from lots import sessions as planning
 from lots.cutting import in_cutting_order, number_cuts
 from lots.forms.sessions import LineForm, RepeatForm, SessionForm
 from lots.models import Lot, Stage, StickingSession
-from lots.views.access import manager_only
+from lots.views.access import manager_only, posted
 
 GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -43,8 +43,8 @@ def sessions(request: HttpRequest) -> HttpResponse:
 @GET_OR_POST
 @manager_only
 def new(request: HttpRequest) -> HttpResponse:
-    form = SessionForm(request.POST or None, initial={"led_by": request.user})
-    if request.method == "POST" and form.is_valid():
+    form = SessionForm(posted(request), initial={"led_by": request.user})
+    if form.is_valid():
         session = form.save(commit=False)
         session.code = planning.next_code()
         session.save()
@@ -57,8 +57,8 @@ def new(request: HttpRequest) -> HttpResponse:
 @manager_only
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     session = get_object_or_404(StickingSession, pk=pk)
-    form = SessionForm(request.POST or None, instance=session)
-    if request.method == "POST" and form.is_valid():
+    form = SessionForm(posted(request), instance=session)
+    if form.is_valid():
         form.save()
         return redirect("session", session.pk)
     context = {"form": form, "session": session, "heading": _("Change the session")}
@@ -105,8 +105,8 @@ def change_line(request: HttpRequest, pk: int, code: str) -> HttpResponse:
     lot = get_object_or_404(
         Lot.objects.select_related("variety", "session"), session=session, code=code
     )
-    form = LineForm(request.POST or None, initial=LineForm.of(lot))
-    if request.method == "POST" and form.is_valid():
+    form = LineForm(posted(request), initial=LineForm.of(lot))
+    if form.is_valid():
         changed, cuts = form.put(lot)
         try:
             ledger.replan(changed, cuts)
@@ -135,8 +135,8 @@ def plants(request: HttpRequest) -> HttpResponse:
 @manager_only
 def repeat(request: HttpRequest, pk: int) -> HttpResponse:
     old = get_object_or_404(StickingSession, pk=pk)
-    form = RepeatForm(request.POST or None, initial={"day": _same_week_next(old)})
-    if request.method == "POST" and form.is_valid():
+    form = RepeatForm(posted(request), initial={"day": _same_week_next(old)})
+    if form.is_valid():
         session, left_out = planning.repeat(old, form.cleaned_data["day"], request.user)
         for sentence in left_out:
             messages.warning(request, sentence)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from lots import ledger
 from lots.forms.sticking import StickForm
 from lots.models import Lot, Stage
+from lots.views.access import posted
 from lots.views.finding import lot_of
 
 
@@ -17,8 +18,8 @@ from lots.views.finding import lot_of
 def stick(request: HttpRequest, code: str) -> HttpResponse:
     lot = lot_of(code)
     _check_may_correct(request, lot)
-    form = StickForm(request.POST or None, lot=lot, by=request.user)
-    if request.method == "POST" and form.is_valid():
+    form = StickForm(posted(request), lot=lot, by=request.user)
+    if form.is_valid():
         try:
             lot = form.stick(lot)
         except ledger.Refused as refusal:

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from lots import sync as inbox
 from lots.models import Refusal
+from lots.views.access import posted
 
 MOST_AT_ONCE = 500
 
@@ -45,8 +46,8 @@ class SettleForm(forms.Form):
 def settle(request: HttpRequest, pk: int) -> HttpResponse:
     """A refused record: what was sent, why it did not fit, and a word on how it was settled."""
     refusal = get_object_or_404(Refusal.objects.select_related("by", "settled_by"), pk=pk)
-    form = SettleForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
+    form = SettleForm(posted(request))
+    if form.is_valid():
         if refusal.settled_at is None:
             refusal.settled_at, refusal.settled_by = timezone.now(), request.user
             refusal.settled_how = form.cleaned_data["how"]
