@@ -1,0 +1,221 @@
+"""The forms of the catalogues, and the filters of their lists."""
+
+from django import forms
+from django.db.models import Q, QuerySet
+from django.utils.translation import gettext_lazy as _
+
+from lots import codes
+from lots.forms.filters import named
+from lots.ledger import new_code
+from lots.models import CropGroup, Lot, Method, Place, PotSize, StockPlant, Variety
+from lots.models.stock import Health, Origin
+
+
+class CatalogueForm(forms.ModelForm):
+    """A row that people find by its name (or code), in whatever capitals they type it."""
+
+    known_by = "name"
+
+    def clean(self) -> None:
+        super().clean()
+        typed = self.cleaned_data.get(self.known_by)
+        alike = {f"{self.known_by}__iexact": typed}
+        others = self._meta.model.objects.exclude(pk=self.instance.pk)
+        if typed and others.filter(**alike).exists():
+            self.add_error(
+                self.known_by,
+                _("“%(typed)s” is in the book already; choose another.") % {"typed": typed},
+            )
+
+
+class CropGroupForm(CatalogueForm):
+    class Meta:
+        model = CropGroup
+        fields = ["name", "genus"]
+
+
+class MethodForm(CatalogueForm):
+    class Meta:
+        model = Method
+        fields = ["name", "source_part", "pieces_per_source", "needs_shoot", "how_to"]
+
+
+class PotSizeForm(CatalogueForm):
+    class Meta:
+        model = PotSize
+        fields = ["name", "diameter_cm", "pieces_per_pot", "least_struck"]
+
+    def clean_least_struck(self) -> int:
+        least, holds = self.cleaned_data["least_struck"], self.cleaned_data.get("pieces_per_pot")
+        if holds and least > holds:
+            raise forms.ValidationError(
+                _("The pot holds %(holds)s, so no more than that can be asked for.")
+                % {"holds": holds}
+            )
+        return least
+
+
+class PlaceForm(CatalogueForm):
+    class Meta:
+        model = Place
+        fields = ["name", "walk_order"]
+
+
+class VarietyForm(CatalogueForm):
+    known_by = "code"
+
+    class Meta:
+        model = Variety
+        fields = [
+            "code",
+            "group",
+            "genus",
+            "species",
+            "hybrid",
+            "cultivar",
+            "trade_name",
+            "protected",
+            "licence",
+            "note",
+        ]
+
+    def clean_cultivar(self) -> str:
+        return self.cleaned_data["cultivar"].strip("'‘’\"“” ")
+
+
+class StockPlantForm(CatalogueForm):
+    known_by = "code"
+
+    # The code that a new plant gets when none is typed. It travels with the page, so that the
+    # same page sent twice asks for the same code and is stored once.
+    spare_code = forms.CharField(widget=forms.HiddenInput, required=False, max_length=6)
+    from_lot = forms.CharField(
+        label=_("from lot"),
+        required=False,
+        max_length=40,
+        help_text=_("The code of the lot, if it is a pot of one of our own."),
+    )
+
+    class Meta:
+        model = StockPlant
+        fields = [
+            "code",
+            "variety",
+            "health",
+            "place",
+            "origin",
+            "from_lot",
+            "supplier",
+            "since",
+            "pieces_per_cut",
+            "rest_weeks",
+        ]
+        widgets = {"since": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            del self.fields["spare_code"]
+        else:
+            self.fields["code"].required = False
+            self.fields["code"].help_text = _("Left empty, it gets a code like those of lots.")
+            self.fields["spare_code"].initial = new_code
+        if self.instance.from_lot:
+            self.initial["from_lot"] = codes.show(self.instance.from_lot.code)
+
+    def clean_code(self) -> str:
+        typed = self.cleaned_data["code"] or self.data.get(self.add_prefix("spare_code"), "")
+        code = _lot_code(typed)
+        if code and Lot.objects.filter(code=code).exists():
+            raise forms.ValidationError(
+                _("%(code)s is a lot's code, and a scan would open the lot; choose another.")
+                % {"code": codes.show(code)}
+            )
+        return typed or new_code()
+
+    def clean_from_lot(self) -> Lot | None:
+        typed = self.cleaned_data["from_lot"]
+        if not typed:
+            return None
+        code = _lot_code(typed)
+        if code is None:
+            raise forms.ValidationError(
+                _(
+                    "“%(typed)s” is mistyped: no lot can have this code. It has 6 characters, "
+                    "like 7K3-QFY."
+                )
+                % {"typed": typed}
+            )
+        lot = Lot.objects.filter(code=code).first()
+        if lot is None or not lot.is_stuck:
+            raise forms.ValidationError(
+                _("There is no stuck lot %(code)s in this book.") % {"code": codes.show(code)}
+            )
+        return lot
+
+    def clean(self) -> None:
+        super().clean()
+        if self.cleaned_data.get("from_lot") and self.cleaned_data.get("origin") != Origin.OWN:
+            self.add_error(
+                "origin",
+                _("It names a lot that it came from, so it is from one of our own lots."),
+            )
+
+
+def _lot_code(typed: str) -> str | None:
+    try:
+        return codes.read(typed)
+    except codes.NotACode:
+        return None
+
+
+class VarietyFilter(forms.Form):
+    q = forms.CharField(
+        label=_("Name or code"), required=False, widget=forms.TextInput({"type": "search"})
+    )
+    group = forms.ModelChoiceField(
+        CropGroup.objects.all(), label=_("Crop group"), required=False, empty_label=_("all")
+    )
+
+    def apply(self, varieties: QuerySet[Variety]) -> QuerySet[Variety]:
+        """What the filter lets through; a wrong filter lets all through."""
+        self.is_valid()
+        if self.cleaned_data.get("group"):
+            varieties = varieties.filter(group=self.cleaned_data["group"])
+        return varieties.filter(named(self.cleaned_data.get("q", "")))
+
+
+class StockFilter(forms.Form):
+    KEPT = "kept"
+
+    q = forms.CharField(
+        label=_("Variety or code"), required=False, widget=forms.TextInput({"type": "search"})
+    )
+    health = forms.ChoiceField(
+        label=_("Health"),
+        choices=[(KEPT, _("all but gone")), *Health.choices, ("", _("all"))],
+        required=False,
+    )
+    place = forms.ModelChoiceField(
+        Place.objects.all(), label=_("Place"), required=False, empty_label=_("all")
+    )
+
+    def __init__(self, data) -> None:
+        data = data.copy()
+        data.setdefault("health", self.KEPT)
+        super().__init__(data)
+
+    def apply(self, plants: QuerySet[StockPlant]) -> QuerySet[StockPlant]:
+        """What the filter lets through; a wrong filter lets all through."""
+        self.is_valid()
+        data = self.cleaned_data
+        if data.get("health") == self.KEPT:
+            plants = plants.exclude(health=Health.GONE)
+        elif data.get("health"):
+            plants = plants.filter(health=data["health"])
+        if data.get("place"):
+            plants = plants.filter(place=data["place"])
+        words = data.get("q", "")
+        return plants.filter(
+            Q(variety__in=Variety.objects.filter(named(words))) | Q(code__icontains=words)
+        )

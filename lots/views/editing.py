@@ -1,0 +1,51 @@
+"""What the pages of all catalogues share: a list by pages, and the form of one row."""
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.core.paginator import Page, Paginator
+from django.db.models import QuerySet
+from django.forms import ModelForm
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+PER_PAGE = 50
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """How a catalogue's rows are edited: by which form, and among which pages."""
+
+    form: type[ModelForm]
+    title: str  # of the list
+    title_of_new: str
+    listed: str  # the name of the list's address
+    page: str = ""  # the name of the address of one row, if it has a page of its own
+
+
+def page_of(request: HttpRequest, rows: QuerySet) -> Page:
+    """The page of the rows that the address asks for; the nearest there is for a wrong one."""
+    return Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
+
+
+def edit(
+    request: HttpRequest,
+    catalogue: Catalogue,
+    pk: int | None = None,
+    initial: dict[str, object] | None = None,
+) -> HttpResponse:
+    """The form of a row, or of a new one; once saved, the row's page or the list."""
+    row = get_object_or_404(catalogue.form._meta.model, pk=pk) if pk else None
+    title = _("Change %(row)s") % {"row": row} if row else catalogue.title_of_new
+    form = catalogue.form(request.POST or None, instance=row, initial=initial)
+    if form.is_valid():
+        saved = form.save()
+        messages.success(request, _("%(row)s is saved.") % {"row": saved})
+        return redirect(catalogue.page, saved.pk) if catalogue.page else redirect(catalogue.listed)
+    crumbs = [(reverse(catalogue.listed), catalogue.title)]
+    if row and catalogue.page:
+        crumbs.append((reverse(catalogue.page, args=[pk]), _("Back to its page")))
+    context = {"form": form, "title": title, "crumbs": crumbs}
+    return render(request, "form.html", context, status=422 if form.is_bound else 200)

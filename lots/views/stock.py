@@ -1,0 +1,54 @@
+"""Stock plants: the list, the page of one, the form."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext_lazy as _
+from django.views.decorators.http import require_safe
+
+from lots import catalogues
+from lots.forms.catalogue import StockFilter, StockPlantForm
+from lots.models import StockPlant
+from lots.views.access import manager_only
+from lots.views.editing import Catalogue, edit, page_of
+
+SHOWN_CUTS = 12
+STOCK = Catalogue(
+    StockPlantForm,
+    _("Stock plants"),
+    _("New stock plant"),
+    listed="stock",
+    page="stock-plant",
+)
+
+
+@require_safe
+def stock(request: HttpRequest) -> HttpResponse:
+    form = StockFilter(request.GET)
+    page = page_of(request, form.apply(catalogues.stock_plants()))
+    return render(request, "catalogue/stock.html", {"form": form, "page": page})
+
+
+@require_safe
+def stock_plant(request: HttpRequest, pk: int) -> HttpResponse:
+    plant = get_object_or_404(catalogues.stock_plants(), pk=pk)
+    cuts = plant.cuts.select_related("lot__method", "lot__variety", "lot__session")
+    context = {
+        "plant": plant,
+        "generations": catalogues.ancestry(plant),
+        "rests_until": catalogues.rests_until(plant),
+        "cuts": cuts.order_by("-lot__stuck_on", "-pk")[:SHOWN_CUTS],
+    }
+    return render(request, "catalogue/stock_plant.html", context)
+
+
+@manager_only
+def new(request: HttpRequest) -> HttpResponse:
+    sent_before = StockPlant.objects.filter(code=request.POST.get("spare_code") or None).first()
+    if sent_before:
+        return redirect("stock-plant", sent_before.pk)
+    return edit(request, STOCK, initial={"variety": request.GET.get("variety")})
+
+
+@manager_only
+def change(request: HttpRequest, pk: int) -> HttpResponse:
+    return edit(request, STOCK, pk)
