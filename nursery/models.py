@@ -89,3 +89,15 @@ class SignIn(AbstractBaseSession):
         from nursery.signins import SessionStore
 
         return SessionStore
+
+
+class DemoBook(models.Model):
+    """The mark of a demo book: one row, written with it and found in no real book. It stands in
+    the database itself, so that it goes wherever the book goes."""
+
+    day = models.DateField()
+    lots = models.PositiveIntegerField()
+    seed = models.BigIntegerField()
+
+    def __str__(self) -> str:
+        return f"demo of {self.day}"

@@ -13,7 +13,7 @@ from django.utils import timezone
 from numpy.random import Generator
 
 from lots import outlook, tally
-from lots.models import Finish, Leave, Lot, Loss, Move, Place, PotSize, PotUp, Record, StrikeCheck
+from lots.models import Finish, Leave, Loss, Lot, Move, Place, PotSize, PotUp, Record, StrikeCheck
 from nursery.demo.catalogue import CUSTOMERS
 from nursery.demo.fate import Fate
 from nursery.models import Person
@@ -155,7 +155,9 @@ class Life:
             if ready:
                 self._pot_up(ready)
             if counts.cells:
-                blind = min(bisect_right(fate.rooting, self.age) - counts.units_potted, counts.cells)
+                blind = min(
+                    bisect_right(fate.rooting, self.age) - counts.units_potted, counts.cells
+                )
                 # What neither died nor made a plant by now is thrown out.
                 reasons = ["blind"] * blind + ["other"] * (counts.cells - blind)
                 self._lose(reasons, Loss.Where.CELL, minutes=20)
@@ -163,7 +165,9 @@ class Life:
         elif ready >= 0.5 * alive and ready >= self.pot_size.pieces_per_pot:
             self._pot_up(ready)
             if counts.cells:
-                heappush(self.errands, Errand(self.age + int(self.house.rng.integers(9, 24)), "clear"))
+                heappush(
+                    self.errands, Errand(self.age + int(self.house.rng.integers(9, 24)), "clear")
+                )
 
     def _look_at_pots(self) -> None:
         """A direct-stuck lot, until it is struck and on its way."""
@@ -265,7 +269,9 @@ class Life:
             luck = rng.random()
             way = Leave.Way.GIVEN if luck < 0.03 else Leave.Way.CULLED if luck < 0.06 else "sold"
             to = "" if way == Leave.Way.CULLED else CUSTOMERS[rng.integers(len(CUSTOMERS))]
-            heappush(self.errands, Errand(self.age + int(rng.integers(2, 36)), "sell", going, way, to))
+            heappush(
+                self.errands, Errand(self.age + int(rng.integers(2, 36)), "sell", going, way, to)
+            )
             pots -= going
 
     def _leave(self, errand: Errand) -> None:

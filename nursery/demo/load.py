@@ -104,15 +104,11 @@ def _fill_shelf(lots: int, password: str) -> Shelf:
     ]
     Place.objects.bulk_create(place for row in places for place in row)
     flats = Flat.objects.bulk_create(Flat(code=f"F{n:04}") for n in range(1, lots // 3 + 20))
-    return Shelf(
-        people, {way.name: way for way in ways}, pots, _write_varieties(), places, flats
-    )
+    return Shelf(people, {way.name: way for way in ways}, pots, _write_varieties(), places, flats)
 
 
 def _write_varieties() -> list[tuple[Variety, catalogue.Kind]]:
-    groups = {
-        kind.name: CropGroup(name=kind.name, genus=kind.genus) for kind in catalogue.KINDS
-    }
+    groups = {kind.name: CropGroup(name=kind.name, genus=kind.genus) for kind in catalogue.KINDS}
     CropGroup.objects.bulk_create(groups.values())
     kinds = {kind.name: kind for kind in catalogue.KINDS}
     varieties: list[tuple[Variety, catalogue.Kind]] = []
@@ -179,7 +175,9 @@ class Writer:
             for course in kind.courses
         }
 
-    def book(self, days: list[tuple[date, int]], planned: int) -> Iterator[tuple[Lot, list[Record]]]:
+    def book(
+        self, days: list[tuple[date, int]], planned: int
+    ) -> Iterator[tuple[Lot, list[Record]]]:
         """What `ledger.load` takes: every past session's lots, then tomorrow's."""
         managers = [person for person in self.shelf.people if person.role == Role.MANAGER]
         tomorrow = (self.today + timedelta(days=1), planned)

@@ -1,0 +1,47 @@
+"""Whether there is a book in the database, for the commands that need one or make one."""
+
+from django.apps import apps
+from django.conf import settings
+from django.core.management.base import CommandError
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+from django.utils.translation import gettext as _
+
+ROOMS = ["nursery", "lots", "labels"]
+
+
+def is_behind() -> bool:
+    """Whether the tables are missing, or older than the program."""
+    executor = MigrationExecutor(connection)
+    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
+def has_tables() -> bool:
+    return "lots_lot" in connection.introspection.table_names()
+
+
+def holds_something() -> bool:
+    """Whether anything was ever written into the book, whatever program wrote it. Only reads."""
+    tables = set(connection.introspection.table_names())
+    models = [model for room in ROOMS for model in apps.get_app_config(room).get_models()]
+    return any(model._meta.db_table in tables and model._base_manager.exists() for model in models)
+
+
+def require_book() -> None:
+    """Raise CommandError, saying what to do, unless there is a book of today's form."""
+    if not has_tables():
+        raise CommandError(
+            _(
+                "There is no book in %(folder)s yet. Make an empty one with manage.py migrate, "
+                "or an invented one to look around in with manage.py demo."
+            )
+            % {"folder": settings.DATA_DIR}
+        )
+    if is_behind():
+        raise CommandError(
+            _(
+                "The book in %(folder)s was written by an older version of the program. Bring "
+                "it up to date with manage.py migrate."
+            )
+            % {"folder": settings.DATA_DIR}
+        )

@@ -1,0 +1,91 @@
+"""The production server, shared by `manage.py serve` and `manage.py demo`."""
+
+import signal
+from collections.abc import Callable
+from pathlib import Path
+
+from cheroot import wsgi
+from cheroot.ssl.builtin import BuiltinSSLAdapter
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import CommandError
+from django.utils.translation import gettext as _
+
+from nursery import environment
+from nursery.signins import SessionStore
+
+EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
+PORT = 8000
+# Each thread holds a connection to the database; a nursery's phones seldom ask at once.
+THREADS = 12
+
+
+def desk_address(port: int, *, secure: bool = False) -> str:
+    """Where the book is found on this machine."""
+    return f"{'https' if secure else 'http'}://127.0.0.1:{port}/"
+
+
+def phone_address(port: int, *, secure: bool = False) -> str:
+    """Where phones on the nursery's network find the book: NURSERY_ADDRESS if it is set."""
+    scheme = "https" if secure else "http"
+    return (settings.NURSERY_ADDRESS or f"{scheme}://{environment.lan_address()}:{port}") + "/"
+
+
+def serve(
+    host: str,
+    port: int,
+    *,
+    certificate: Path | None = None,
+    key: Path | None = None,
+    announce: Callable[[int], None],
+) -> None:
+    """Serve the book until SIGTERM or Ctrl-C; `announce` is called with the port once it is open.
+
+    Port 0 takes any free one. Raises CommandError for a port that can't be opened and for a
+    certificate that can't be used.
+    """
+    call_command("collectstatic", interactive=False, verbosity=0)
+    SessionStore.clear_expired()
+    # Only now: WhiteNoise lists the static files once, when the application is made.
+    from nursery.wsgi import application
+
+    server = wsgi.Server((host, port), application, numthreads=THREADS, request_queue_size=64)
+    if certificate and key:
+        server.ssl_adapter = _adapter(certificate, key)
+    try:
+        server.prepare()
+    except OSError as fault:
+        raise CommandError(
+            _(
+                "Port %(port)s of %(host)s can't be opened. Is the book being served already? "
+                "Otherwise choose another port with --port."
+            )
+            % {"port": port, "host": host}
+        ) from fault
+    port = server.bind_addr[1]
+    settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
+    signal.signal(signal.SIGTERM, _stop)
+    try:
+        announce(port)
+        server.serve()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.stop()
+
+
+def _adapter(certificate: Path, key: Path) -> BuiltinSSLAdapter:
+    try:
+        return BuiltinSSLAdapter(str(certificate), str(key))
+    except OSError as fault:  # ssl.SSLError is one
+        raise CommandError(
+            _(
+                "The certificate %(certificate)s and the key %(key)s can't be used together "
+                "(%(fault)s). Both have to be files in PEM form, the key without a password."
+            )
+            % {"certificate": certificate, "key": key, "fault": fault}
+        ) from fault
+
+
+def _stop(_signal: int, _frame: object) -> None:
+    raise KeyboardInterrupt
