@@ -26,6 +26,9 @@ class Style:
     def size(self, scale: float) -> float:
         return self.floor + scale * (self.largest - self.floor)
 
+    def scale(self, size: float) -> float:
+        return (size - self.floor) / (self.largest - self.floor)
+
 
 # Floors for reading at arm's length: common practice for labels, no source.
 NAME = Style(8, 26, 1.12)
@@ -70,10 +73,11 @@ def compose(
 ) -> list[Text] | None:
     """The tag's lines with the name at `scale` (0 the floor, 1 the largest), or None if too large.
 
-    All but the name is set at the same scale, but at most at `details`. Not `parted`: every fact
-    has one line, and the name one more at most, before its cultivar.
+    All but the name is set at the scale `details`, or smaller if the code would else be larger than
+    the name. Not `parted`: every fact has one line, and the name one more at most, before its
+    cultivar.
     """
-    small = min(scale, details)
+    small = min(details, CODE.scale(NAME.size(scale)))
     placed = (
         _code_beside(tag, room.text, small)
         if room.beside

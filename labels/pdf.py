@@ -110,7 +110,7 @@ class Column(NamedTuple):
 def _paragraphs(page: Sequence[Placed], pitch: float, scale: float) -> Iterator[str]:
     """The lines of a page; those of one style in a column of labels are one paragraph.
 
-    Such a paragraph has a line for each row of labels, empty where nothing is said there.
+    Such a paragraph has lines as high as its labels are apart.
     """
     columns: dict[Column, dict[int, Line]] = {}
     for placed in page:
@@ -127,15 +127,27 @@ def _paragraphs(page: Sequence[Placed], pitch: float, scale: float) -> Iterator[
             )
             columns.setdefault(column, {})[placed.row] = text.line
     for column, lines in columns.items():
-        first, last = min(lines), max(lines)
-        apart = column.height if first == last else pitch
-        top = column.y + first * pitch - (apart - column.height) / 2
-        said = "\n".join(_spans(lines.get(row, ())) for row in range(first, last + 1))
-        yield (
-            f'<p class="{column.face}{" right" if column.right else ""}" '
-            f'style="left:{column.x}mm;top:{top:.3f}mm;width:{column.width:.3f}mm;'
-            f'font-size:{column.size:.3f}pt;line-height:{apart:.3f}mm">{said}</p>'
-        )
+        for rows in evenly_spaced(sorted(lines)):
+            apart = column.height if len(rows) == 1 else (rows[1] - rows[0]) * pitch
+            top = column.y + rows[0] * pitch - (apart - column.height) / 2
+            yield (
+                f'<p class="{column.face}{" right" if column.right else ""}" '
+                f'style="left:{column.x}mm;top:{top:.3f}mm;width:{column.width:.3f}mm;'
+                f'font-size:{column.size:.3f}pt;line-height:{apart:.3f}mm">'
+                f"{'\n'.join(_spans(lines[row]) for row in rows)}</p>"
+            )
+
+
+def evenly_spaced(numbers: Sequence[int]) -> Iterator[list[int]]:
+    """Rising numbers in runs with equal steps, taken greedily: 0 1 2 4 8 gives 0 1 2 and 4 8."""
+    run: list[int] = []
+    for number in numbers:
+        if len(run) > 1 and number - run[-1] != run[1] - run[0]:
+            yield run
+            run = []
+        run.append(number)
+    if run:
+        yield run
 
 
 def _spans(line: Line) -> str:

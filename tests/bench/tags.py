@@ -21,24 +21,24 @@ from labels.tag import Tag
 
 STOCK = "A4 sheet, 3 × 8 labels 70 × 37 mm"
 COUNTS = (300, 1200)
-NAMES = (
-    (("Begonia ", True), ("'Silver Moth'", False)),
-    (("Begonia masoniana", True),),
-    (("Plectranthus ", True), ("'Evening Harbour'", False)),
-    (("Begonia ", True), ("'Grand Duchess of the Meadows'", False)),
-)
+GENERA = ("Begonia", "Plectranthus", "Peperomia", "Begonia masoniana", "Coleus", "Tradescantia")
+FIRST = ("Silver", "Evening", "Copper", "Quiet", "Northern", "Little", "Velvet")
+SECOND = ("Moth", "Harbour", "Lantern", "Duchess of the Meadows", "Fern", "Thunder", "Tide", "Sky")
 METHODS = ("Leaf wedge", "Whole leaf", "Stem section", "Tip cutting")
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
 
 def make_tags(count: int) -> list[Tag]:
-    """Tags that differ from each other."""
+    """Tags of 168 varieties, no two alike."""
     made = []
     for i in range(count):
         code = "".join(ALPHABET[i * (7 + 2 * k) // 32**k % 32] for k in range(5)) + ALPHABET[i % 32]
         made.append(
             Tag(
-                name=NAMES[i % len(NAMES)],
+                name=(
+                    (GENERA[i % len(GENERA)] + " ", True),
+                    (f"'{FIRST[i % len(FIRST)]} {SECOND[i % len(SECOND)]}'", False),
+                ),
                 code=code,
                 address=f"http://192.168.1.20:8000/t/{code}",
                 stuck_on=date(2026, 3, 2) + timedelta(days=i % 90),
