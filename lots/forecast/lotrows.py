@@ -74,3 +74,8 @@ def place(keys: Keys, known: Keys) -> Ints:
         return np.full(len(keys), -1, dtype=np.intp)
     found = np.minimum(np.searchsorted(known, keys), len(known) - 1)
     return np.where(known[found] == keys, found, -1)
+
+
+def count(of: Ints, place: Ints) -> Ints:
+    """`of[place]`, 0 where place is -1."""
+    return np.where(place < 0, 0, of[place]) if len(of) else np.zeros_like(place)
