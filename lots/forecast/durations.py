@@ -86,7 +86,7 @@ def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
         prior = scales.log_prior(log_scales, SCALES, SCALES_SPREAD)
         return mode(log_scales).log_evidence + prior
 
-    settled = scales.settle(log_evidence, np.log(SCALES).tolist())
+    settled = scales.settle(log_evidence, np.log(SCALES))
     found = mode(settled)
     seen = np.isfinite(high)
     return Fit(
@@ -115,8 +115,8 @@ def predict(fit: Fit, lots: Lots) -> Days:
     return Days(
         mean=offset + rows.mean,
         sd=np.where(unseen, sd, np.sqrt(own)),
-        cell_lots=_count(fit.cell_lots, cell),
-        group_lots=_count(fit.group_lots, group),
+        cell_lots=lotrows.count(fit.cell_lots, cell),
+        group_lots=lotrows.count(fit.group_lots, group),
     )
 
 
@@ -157,7 +157,3 @@ def _weights(fit: Fit, lots: Lots) -> tuple[effects.Weights, NDArray[np.bool_], 
     _, sd = handbook_moments(lots)
     rows = effects.weights(fit.posterior, fit.tau, group, cell, lotrows.shared_columns(lots), sd)
     return rows, group < 0, group, cell
-
-
-def _count(of: Ints, place: Ints) -> Ints:
-    return np.where(place < 0, 0, of[np.maximum(place, 0)]) if len(of) else np.zeros_like(place)

@@ -24,8 +24,9 @@ class Lots:
     """n lots, one entry each.
 
     group: key of crop group and method; cell: key of variety and method (each cell lies in one
-    group); day_of_year: of sticking, 1 to 366; expected_low, expected_high: the handbook's range
-    for what is modelled; pot_cm: diameter of the pot to finish in, nan if not known.
+    group); day_of_year: of sticking, 1 to 366, nan for none; expected_low, expected_high: the
+    handbook's range for what is modelled; pot_cm: diameter of the pot to finish in, nan if not
+    known.
     """
 
     group: Keys
@@ -40,10 +41,12 @@ class Lots:
 
 
 def shared_columns(lots: Lots) -> Floats:
-    """(n, 4): what each shared effect is multiplied by. Unknown pots count as the usual size."""
+    """(n, 4): what each shared effect is multiplied by. An unknown pot counts as the usual size,
+    an unknown day as the middle of the year's swing."""
     angle = 2 * np.pi * lots.day_of_year / YEAR
-    pot = np.nan_to_num(np.log(lots.pot_cm / USUAL_POT_CM))
-    return np.column_stack([np.ones(len(lots)), np.sin(angle), np.cos(angle), pot])
+    pot = np.log(lots.pot_cm / USUAL_POT_CM)
+    columns = np.column_stack([np.ones(len(lots)), np.sin(angle), np.cos(angle), pot])
+    return np.asarray(np.nan_to_num(columns))
 
 
 def nest(lots: Lots, offset: Floats, sd: Floats, scale: float = 1.0) -> tuple[Nest, Keys, Keys]:
@@ -74,3 +77,8 @@ def place(keys: Keys, known: Keys) -> Ints:
         return np.full(len(keys), -1, dtype=np.intp)
     found = np.minimum(np.searchsorted(known, keys), len(known) - 1)
     return np.where(known[found] == keys, found, -1)
+
+
+def count(of: Ints, place: Ints) -> Ints:
+    """`of[place]`, 0 where place is -1."""
+    return np.where(place < 0, 0, of[place]) if len(of) else np.zeros_like(place)

@@ -3,48 +3,51 @@
 from collections.abc import Callable
 
 import numpy as np
-from scipy.optimize import minimize
 
-from lots.forecast.effects import Floats
+from lots.forecast.effects import Floats, NoConvergence
 
-# Step for numerical slopes and curvature, in log scale: the evidence is smooth and its own
-# error far smaller.
-STEP = 1e-3
-# Good enough: the slope of the log evidence by a log scale.
-SLOPE = 2e-2
+# Numerical slopes and curvatures look this far along a log scale.
+REACH = 0.03
+LONGEST_STEP = 1.0
+STEPS = 40
+# Settled when a step would gain less than this in log evidence.
+TOLERANCE = 1e-4
 
 
-def settle(log_evidence: Callable[[Floats], float], start: list[float]) -> Floats:
+def settle(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:
     """Log scales that stand for their posterior: log of the root of the mean square.
 
     `log_evidence` takes log scales (their prior included). Around its maximum, at m, a log scale
     is about Normal(m, v), v from the curvature there; the scale's mean square is then
-    exp(2 m + 2 v). Predicting with that instead of exp(2 m) lets little data say less.
+    exp(2 m + 2 v). Predicting with that instead of exp(2 m) lets little data say less. The
+    maximum is found by Newton's method on numerical derivatives. Raises NoConvergence.
     """
+    at, height = start, log_evidence(start)
+    for _ in range(STEPS):
+        slope, covariance = _shape(log_evidence, at, height)
+        step = covariance @ slope
+        step *= min(1.0, LONGEST_STEP / float(np.abs(step).max()))
+        if float(slope @ step) < TOLERANCE:
+            return at + np.diag(covariance)
+        while (new_height := log_evidence(at + step)) < height and np.abs(step).max() > 1e-3:
+            step /= 2
+        at, height = at + step, new_height
+    raise NoConvergence(f"The scales didn't settle in {STEPS} steps: {np.exp(at)}.")
 
-    def cost(log_scales: Floats) -> float:
-        return -log_evidence(log_scales)
 
-    found = minimize(cost, start, method="BFGS", options={"gtol": SLOPE, "eps": STEP})
-    mode = np.asarray(found.x)
-    return mode + np.diag(np.linalg.inv(_curvature(cost, mode)))
-
-
-def _curvature(cost: Callable[[Floats], float], at: Floats) -> Floats:
-    """Second derivatives of `cost` by central differences."""
-    size, steps = len(at), 30 * STEP * np.eye(len(at))
-    found = np.empty((size, size))
-    here = cost(at)
+def _shape(f: Callable[[Floats], float], at: Floats, here: float) -> tuple[Floats, Floats]:
+    """Slope, and the inverse of minus the curvature (made positive where `f` isn't concave)."""
+    size, reach = len(at), REACH * np.eye(len(at))
+    up = np.array([f(at + step) for step in reach])
+    down = np.array([f(at - step) for step in reach])
+    curvature = np.diag(up + down - 2 * here)
     for i in range(size):
-        found[i, i] = cost(at + steps[i]) + cost(at - steps[i]) - 2 * here
         for j in range(i):
-            found[i, j] = found[j, i] = (
-                cost(at + steps[i] + steps[j])
-                + cost(at - steps[i] - steps[j])
-                - cost(at + steps[i] - steps[j])
-                - cost(at - steps[i] + steps[j])
-            ) / 4
-    return np.asarray(found / steps[0, 0] ** 2)
+            both = f(at + reach[i] + reach[j])
+            curvature[i, j] = curvature[j, i] = both - up[i] - up[j] + here
+    sizes, directions = np.linalg.eigh(curvature / REACH**2)
+    covariance = directions / np.maximum(np.abs(sizes), 0.1) @ directions.T
+    return (up - down) / (2 * REACH), covariance
 
 
 def log_prior(log_scales: Floats, middle: Floats, spread: Floats) -> float:

@@ -1,0 +1,28 @@
+"""What looks wrong: losses or lateness that chance seldom explains."""
+
+import numpy as np
+from scipy.special import ndtr
+
+from lots.forecast import take as takes
+from lots.forecast.durations import Days
+from lots.forecast.effects import Floats, Ints
+from lots.forecast.take import Take
+
+# Rarer than this is worth a look.
+SELDOM = 1 / 40
+
+
+def chance_of_losses(take: Take, units: Ints, lost: Ints) -> Floats:
+    """(m,) probability that a lot of `units` in the end fails to take `lost` or more of them.
+
+    An open lot may lose more yet, so its chance only overstates how usual the losses are.
+    """
+    pmf = takes.units_pmf(take, units)
+    left = (units - lost)[:, None]
+    return np.asarray((pmf * (np.arange(pmf.shape[1]) <= left)).sum(axis=1))
+
+
+def chance_of_lateness(days: Days, age: Floats) -> Floats:
+    """(m,) probability that a lot isn't there yet at `age` days after sticking."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(ndtr((days.mean - np.log(age)) / days.sd))
