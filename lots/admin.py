@@ -21,7 +21,22 @@ from lots.models import (
     Target,
     Variety,
 )
-from nursery.admin import ReadOnly
+
+
+class ReadOnly(admin.ModelAdmin):
+    """To be looked at: what writes these keeps rules that a form here would not."""
+
+    show_full_result_count = False
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: object = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: object = None) -> bool:
+        return False
+
 
 admin.site.register([CropGroup, Flat])
 

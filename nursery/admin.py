@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext_lazy as _
 
+from lots.admin import ReadOnly
 from lots.views.access import manager_only
 from nursery.models import Person
 
@@ -19,21 +20,6 @@ admin.site.login = login
 admin.site.site_header = _("Strikebook: the back door")
 admin.site.site_title = _("Strikebook")
 admin.site.index_title = _("Tables")
-
-
-class ReadOnly(admin.ModelAdmin):
-    """To be looked at: what writes these keeps rules that a form here would not."""
-
-    show_full_result_count = False
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: object = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: object = None) -> bool:
-        return False
 
 
 # People are changed on their own pages, which see to it that a manager is left. Sign-ins are
