@@ -6,7 +6,7 @@ the same in a book of a thousand lots and of fifty thousand.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import groupby
 
 from django.db.models import Case, Count, F, Q, QuerySet, Sum, When
@@ -23,6 +23,9 @@ from lots.models import (
     StickingSession,
     Target,
 )
+
+# What a record of a kind names besides its own numbers.
+SHOWN_WITH = {"move": ["place"], "potup": ["pot_size"], "finish": ["pot_size"]}
 
 IN_WALKING_ORDER = [
     F("place__walk_order").asc(nulls_last=True),
@@ -153,13 +156,27 @@ def monday_of(day: date) -> date:
 
 def history(lot: Lot) -> list[Record]:
     """All records of a lot, voided ones too, newest first."""
-    extra = {"move": ["place"], "potup": ["pot_size"], "finish": ["pot_size"]}
     records: list[Record] = []
     for kind, model in RECORDS.items():
         records.extend(
-            model.objects.filter(lot=lot).select_related("by", "voided_by", *extra.get(kind, []))
+            model.objects.filter(lot=lot).select_related(
+                "by", "voided_by", *SHOWN_WITH.get(kind, [])
+            )
         )
     return sorted(records, key=lambda entry: (entry.observed_at, entry.recorded_at), reverse=True)
+
+
+def logged(today: date, most: int) -> list[Record]:
+    """The newest records that reached the book today, voided ones too."""
+    midnight = timezone.make_aware(datetime.combine(today, time()))
+    records: list[Record] = []
+    for kind, model in RECORDS.items():
+        records.extend(
+            model.objects.filter(recorded_at__gte=midnight)
+            .select_related("by", "lot__variety", *SHOWN_WITH.get(kind, []))
+            .order_by("-recorded_at")[:most]
+        )
+    return sorted(records, key=lambda entry: entry.recorded_at, reverse=True)[:most]
 
 
 def flatmates(lot: Lot) -> Iterable[Lot]:

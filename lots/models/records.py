@@ -45,7 +45,10 @@ class Record(models.Model):
 
     class Meta:
         abstract = True
-        indexes = [models.Index(fields=["lot", "observed_at"], name="%(class)s_of_lot")]
+        indexes = [
+            models.Index(fields=["lot", "observed_at"], name="%(class)s_of_lot"),
+            models.Index(fields=["-recorded_at"], name="%(class)s_newest"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=Q(voided_at__isnull=True, voided_by__isnull=True, voided_why="")

@@ -29,6 +29,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "late": worklists.late(day)[:SHOWN],
         "losing": worklists.losing()[:SHOWN],
         "targets": worklists.targets_ahead(day),
+        "logged": worklists.logged(day, SHOWN),
         "refusals": worklists.open_refusals()[:SHOWN],
     }
     return render(request, "lots/today.html", context)
