@@ -1,0 +1,117 @@
+"""Every page at both sizes: no accessibility fault, no fault in the console, nothing wider than
+the screen; and what the phone's lot page weighs."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from tests.browser.conftest import DESK, PHONE
+
+pytestmark = pytest.mark.xdist_group("browser")
+
+PAGES = [
+    "/",
+    "/round/",
+    "/due/",
+    "/lots/",
+    "/lots/?stage=&q=begonia",
+    "/lots/{lot}/",
+    "/lots/{lot}/check/",
+    "/lots/{lot}/loss/",
+    "/lots/{lot}/pot-up/",
+    "/lots/{lot}/finish/",
+    "/lots/{lot}/move/",
+    "/lots/{lot}/leave/",
+    "/lots/{planned}/",
+    "/lots/{planned}/stick/",
+    "/lots/{planned}/tag/",
+    "/sessions/",
+    "/sessions/new/",
+    "/sessions/{session}/",
+    "/sessions/{session}/change/",
+    "/sessions/{session}/repeat/",
+    "/sessions/{session}/tags/",
+    "/sessions/{session}/worksheet/",
+    "/sessions/{session}/lines/{planned}/",
+    "/mine/",
+    "/find/?code=7K3QF",
+    "/varieties/",
+    "/varieties/new/",
+    "/varieties/1/",
+    "/varieties/1/change/",
+    "/stock/",
+    "/stock/new/",
+    "/stock/1/",
+    "/stock/1/change/",
+    "/methods/",
+    "/methods/1/",
+    "/methods/1/change/",
+    "/places/",
+    "/places/1/",
+    "/places/1/change/",
+    "/pot-sizes/",
+    "/groups/",
+    "/labels/",
+    "/people/",
+    "/people/new/",
+    "/people/1/",
+    "/password/",
+    "/nowhere/",
+]
+
+
+@pytest.fixture(scope="module")
+def names(visit) -> dict[str, str]:
+    """A standing lot, a planned one, and the session of the planned one."""
+    page = visit(DESK, "manager")
+    page.goto("/lots/?stage=stuck")
+    lot = page.locator("tbody .code").first.inner_text().replace("-", "")
+    page.goto("/lots/?stage=planned")
+    planned = page.locator("tbody .code").first.inner_text().replace("-", "")
+    page.goto(f"/lots/{planned}/")
+    session = page.locator(".facts a[href^='/sessions/']").get_attribute("href")
+    return {"lot": lot, "planned": planned, "session": session.strip("/").split("/")[-1]}
+
+
+@pytest.fixture(scope="module", params=["phone", "desk", "narrow"])
+def page(request, visit):
+    narrow = PHONE | {"viewport": {"width": 320, "height": 640}}
+    return visit({"phone": PHONE, "desk": DESK, "narrow": narrow}[request.param], "manager")
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_page_is_accessible_and_fits(page, names, path):
+    page.faults.clear()
+    page.goto(path.format(**names))
+    results = Axe().run(page)
+    assert results.violations_count == 0, results.generate_report()
+    wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+    assert wide <= 0, f"{wide} px wider than the screen"
+    assert [fault for fault in page.faults if "404" not in fault] == []
+
+
+def test_sign_in_page_is_accessible(visit):
+    page = visit(PHONE)
+    page.goto("/sign-in/")
+    assert Axe().run(page).violations_count == 0
+
+
+def test_the_phones_lot_page_is_light(visit, names):
+    page = visit(PHONE, "grower")
+    network = page.context.new_cdp_session(page)
+    network.send("Network.enable")
+    received = []
+    network.on("Network.loadingFinished", lambda event: received.append(event["encodedDataLength"]))
+    network.send("Network.clearBrowserCache")
+    page.goto(f"/lots/{names['lot']}/", wait_until="networkidle")
+    first = sum(received)
+    received.clear()
+    page.goto(f"/lots/{names['lot']}/", wait_until="networkidle")
+    again = sum(received)
+    assert 1000 < first < 60_000
+    assert 1000 < again < 15_000
+    targets = page.evaluate(
+        """[...document.querySelectorAll('.actions a, .top a, .top button, .top summary')]
+           .map(element => element.getBoundingClientRect().height).filter(height => height)"""
+    )
+    assert targets
+    assert min(targets) >= 44
