@@ -1,6 +1,7 @@
 """The back door: Django's admin, for managers, behind our own sign-in."""
 
 from django.contrib import admin
+from django.contrib.auth import admin as auth_admin
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.translation import gettext_lazy as _
@@ -20,6 +21,8 @@ admin.site.login = login
 admin.site.site_header = _("Strikebook: the back door")
 admin.site.site_title = _("Strikebook")
 admin.site.index_title = _("Tables")
+# The role stands on the person: Django's groups of permissions would change nothing here.
+admin.site.unregister(auth_admin.Group)
 
 
 # People are changed on their own pages, which see to it that a manager is left. Sign-ins are

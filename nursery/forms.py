@@ -28,10 +28,11 @@ class OwnPasswordForm(auth_forms.PasswordChangeForm):
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["old_password"].label = _("password until now")
-        self.fields["new_password1"].label = _("new password")
+        self.fields["old_password"].label = _("Password until now")
+        self.fields["new_password1"].label = _("New password")
         self.fields["new_password1"].help_text = PASSWORD_HELP
-        self.fields["new_password2"].label = _("new password again")
+        self.fields["new_password2"].label = _("New password again")
+        self.fields["new_password2"].help_text = ""
 
 
 class PersonForm(forms.ModelForm):
@@ -57,7 +58,7 @@ class FirstPasswordForm(forms.Form):
     """A password that a manager makes up and tells: shown as it is typed."""
 
     password = forms.CharField(
-        label=_("password"),
+        label=_("Password"),
         strip=False,
         max_length=128,
         help_text=PASSWORD_HELP,

@@ -78,6 +78,7 @@ class VarietyForm(CatalogueForm):
             "licence",
             "note",
         ]
+        widgets = {"note": forms.Textarea({"rows": 3})}
 
     def clean_cultivar(self) -> str:
         return self.cleaned_data["cultivar"].strip("'‘’\"“” ")
@@ -90,7 +91,7 @@ class StockPlantForm(CatalogueForm):
     # same page sent twice asks for the same code and is stored once.
     spare_code = forms.CharField(widget=forms.HiddenInput, required=False, max_length=6)
     from_lot = forms.CharField(
-        label=_("from lot"),
+        label=_("From lot"),
         required=False,
         max_length=40,
         help_text=_("The code of the lot, if it is a pot of one of our own."),

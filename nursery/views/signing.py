@@ -21,6 +21,11 @@ class SignInView(views.LoginView):
     template_name = "nursery/sign_in.html"
     redirect_authenticated_user = True
 
+    def get_redirect_url(self, request: HttpRequest | None = None) -> str:
+        """Where to go on, on this site; not back to signing in."""
+        url = super().get_redirect_url(request)
+        return "" if url == self.request.path else url
+
     def form_valid(self, form) -> HttpResponse:
         response = super().form_valid(form)
         # The session engine keeps these beside the session, for the page of the person.
@@ -28,6 +33,7 @@ class SignInView(views.LoginView):
             self.request.headers.get("User-Agent", "")
         )
         self.request.session["since"] = timezone.now().isoformat()
+        self.request.session.clear_expired()
         return response
 
     def form_invalid(self, form) -> HttpResponse:

@@ -1,23 +1,14 @@
 """Places: list in walking order, what stands there, form."""
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from lots.models import Place
 from tests.factories import manager, person, place, planned_lot, stuck_lot
-from tests.pages import elements, select
+from tests.pages import elements, query_count, select
 
 pytestmark = pytest.mark.django_db
 NEW = "/places/new/"
-
-
-@pytest.fixture
-def grower(client):
-    somebody = person()
-    client.force_login(somebody)
-    return somebody
 
 
 def test_signed_out_and_posts_are_turned_away(client):
@@ -50,19 +41,14 @@ def test_the_page_shows_what_stands_there_now(client, grower):
 
 
 def test_more_places_and_lots_cost_no_more_queries(client, grower):
-    def queries(url):
-        with CaptureQueriesContext(connection) as seen:
-            client.get(url)
-        return len(seen)
-
     here = place()
     stuck_lot(place=here)
     page = reverse("place", args=[here.pk])
-    before = queries("/places/"), queries(page)
+    before = query_count(client, "/places/"), query_count(client, page)
     for _n in range(6):
         stuck_lot(place=here)
         stuck_lot(place=place())
-    assert (queries("/places/"), queries(page)) == before
+    assert (query_count(client, "/places/"), query_count(client, page)) == before
 
 
 def test_growers_change_nothing(client, grower):

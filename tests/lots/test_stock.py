@@ -3,34 +3,18 @@
 from datetime import timedelta
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
 from lots import catalogues, codes
 from lots.models import StockPlant
-from tests.factories import manager, person, place, stock_plant, stuck_lot, variety
-from tests.pages import elements, select
+from tests.factories import place, stock_plant, stuck_lot, variety
+from tests.pages import elements, query_count, select
 
 pytestmark = pytest.mark.django_db
 LIST = "/stock/"
 NEW = "/stock/new/"
 UNUSED = "00000" + codes.check_character("00000")
-
-
-@pytest.fixture
-def grower(client):
-    somebody = person()
-    client.force_login(somebody)
-    return somebody
-
-
-@pytest.fixture
-def boss(client):
-    boss = manager()
-    client.force_login(boss)
-    return boss
 
 
 def address(plant):
@@ -71,16 +55,11 @@ def test_the_list_is_filtered_by_variety_health_and_place(client, grower):
 
 
 def test_more_plants_cost_no_more_queries(client, grower):
-    def queries():
-        with CaptureQueriesContext(connection) as seen:
-            client.get(LIST)
-        return len(seen)
-
     stuck_lot(plants=(stock_plant(place=place()),))
-    before = queries()
+    before = query_count(client, LIST)
     for _n in range(6):
         stuck_lot(plants=(stock_plant(place=place()),))
-    assert queries() == before
+    assert query_count(client, LIST) == before
 
 
 def test_the_page_lists_what_was_cut_from_it(client, grower):

@@ -1,31 +1,15 @@
 """Varieties: list, search, page, form, the options of a datalist."""
 
 import pytest
-from django.db import connection
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from lots.models import Variety
-from tests.factories import group, manager, person, planned_lot, stock_plant, stuck_lot, variety
-from tests.pages import elements, select
+from tests.factories import group, planned_lot, stock_plant, stuck_lot, variety
+from tests.pages import elements, query_count, select
 
 pytestmark = pytest.mark.django_db
 LIST = "/varieties/"
 NEW = "/varieties/new/"
-
-
-@pytest.fixture
-def grower(client):
-    somebody = person()
-    client.force_login(somebody)
-    return somebody
-
-
-@pytest.fixture
-def boss(client):
-    boss = manager()
-    client.force_login(boss)
-    return boss
 
 
 def fields(**given):
@@ -83,19 +67,14 @@ def test_the_list_counts_standing_lots_and_plants_to_cut_from(client, grower):
 
 
 def test_more_varieties_cost_no_more_queries(client, grower):
-    def queries(url):
-        with CaptureQueriesContext(connection) as seen:
-            client.get(url)
-        return len(seen)
-
     one = variety()
     stuck_lot(variety=one, plants=(stock_plant(variety=one),))
     page = reverse("variety", args=[one.pk])
-    before = queries(LIST), queries(page)
+    before = query_count(client, LIST), query_count(client, page)
     for _n in range(6):
         stuck_lot()
         stuck_lot(variety=one, plants=(stock_plant(variety=one),))
-    assert (queries(LIST), queries(page)) == before
+    assert (query_count(client, LIST), query_count(client, page)) == before
 
 
 def test_the_list_turns_its_pages(client, grower):

@@ -18,13 +18,6 @@ def address(model, page, *args):
     return reverse(f"admin:{meta.app_label}_{meta.model_name}_{page}", args=args)
 
 
-@pytest.fixture
-def boss(client):
-    boss = manager()
-    client.force_login(boss)
-    return boss
-
-
 def test_signing_in_is_our_own(client):
     page = client.get("/back-door/", follow=True)
     assert page.redirect_chain[-1][0].startswith("/sign-in/?next=/back-door/")

@@ -152,6 +152,16 @@ def test_signing_out_is_a_post_and_ends_the_session(client):
 def test_who_is_signed_in_is_not_asked_again(client):
     client.force_login(person())
     assert client.get(URL + "?next=/due/")["Location"] == "/due/"
+    assert client.get(URL + "?next=/sign-in/")["Location"] == "/"
+
+
+def test_signing_in_clears_away_what_ran_out(client):
+    somebody = person()
+    old = type(client)()
+    old.force_login(somebody)
+    somebody.sign_ins.update(expire_date=timezone.now() - timedelta(days=1))
+    sign_in(client, somebody)
+    assert somebody.sign_ins.get().pk == client.session.session_key
 
 
 def change(client, old=PASSWORD, new="moss-and-bark", again=None):
