@@ -4,41 +4,20 @@ they find and do. What they find is the lot's `fate`."""
 from bisect import bisect_right
 from collections import Counter
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta, tzinfo
+from datetime import timedelta
 from heapq import heappop, heappush
 from typing import NamedTuple
-from uuid import UUID
-
-from numpy.random import Generator
 
 from lots import outlook, tally
-from lots.models import Finish, Leave, Loss, Lot, Move, Place, PotSize, PotUp, Record, StrikeCheck
+from lots.models import Finish, Leave, Loss, Lot, Move, PotSize, PotUp, Record, StrikeCheck
 from nursery.demo.catalogue import CUSTOMERS
 from nursery.demo.fate import Fate
-from nursery.models import Person
+from nursery.demo.house import House
 
 NOTES = ["algae on the medium", "a bit wet", "strong roots", "slow at the north end", "thinned out"]
 WHY_VOIDED = ["wrong lot scanned", "counted twice", "glove on the screen: number was wrong"]
 VOIDED = 0.008  # share of checks and losses that were first typed wrong
 POT_LOSS = 0.03  # share of pots lost between pot-up and finish
-
-
-@dataclass(slots=True)
-class House:
-    """What all lots share."""
-
-    rng: Generator
-    today: date
-    staff: list[Person]
-    growing_places: list[Place]
-    zone: tzinfo
-
-    def moment(self, day: date, minute: int) -> datetime:
-        clock = time(minute // 60, minute % 60)
-        return datetime.combine(day, clock, tzinfo=self.zone)
-
-    def uuid(self) -> UUID:
-        return UUID(bytes=self.rng.bytes(16), version=4)
 
 
 class Errand(NamedTuple):
