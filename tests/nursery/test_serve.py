@@ -103,7 +103,7 @@ def other_book(tmp_path, monkeypatch):
 
 @pytest.mark.django_db
 def test_a_command_without_a_book_says_how_to_make_one(other_book):
-    with pytest.raises(CommandError, match="no book .* manage.py migrate.* manage.py demo"):
+    with pytest.raises(CommandError, match=r"no book .* manage.py migrate.* manage.py demo"):
         book.require_book()
 
 
@@ -111,7 +111,7 @@ def test_a_command_without_a_book_says_how_to_make_one(other_book):
 def test_a_book_of_an_older_version_is_told(other_book):
     with other_book.cursor() as cursor:
         cursor.execute("CREATE TABLE lots_lot (id integer)")
-    with pytest.raises(CommandError, match="older version .* manage.py migrate"):
+    with pytest.raises(CommandError, match=r"older version .* manage.py migrate"):
         book.require_book()
 
 
