@@ -1,6 +1,7 @@
 """The production server, shared by `manage.py serve` and `manage.py demo`."""
 
 import signal
+import socket
 from collections.abc import Callable
 from pathlib import Path
 
@@ -44,6 +45,7 @@ def serve(
     Port 0 takes any free one. Raises CommandError for a port that can't be opened and for a
     certificate that can't be used.
     """
+    _check_free(host, port)
     call_command("collectstatic", interactive=False, verbosity=0)
     SessionStore.clear_expired()
     # Only now: WhiteNoise lists the static files once, when the application is made.
@@ -52,16 +54,7 @@ def serve(
     server = wsgi.Server((host, port), application, numthreads=THREADS, request_queue_size=64)
     if certificate and key:
         server.ssl_adapter = _adapter(certificate, key)
-    try:
-        server.prepare()
-    except OSError as fault:
-        raise CommandError(
-            _(
-                "Port %(port)s of %(host)s can't be opened. Is the book being served already? "
-                "Otherwise choose another port with --port."
-            )
-            % {"port": port, "host": host}
-        ) from fault
+    server.prepare()
     port = server.bind_addr[1]
     settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
     signal.signal(signal.SIGTERM, _stop)
@@ -72,6 +65,20 @@ def serve(
         pass
     finally:
         server.stop()
+
+
+def _check_free(host: str, port: int) -> None:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    try:
+        socket.create_server((host, port), family=family).close()
+    except (OSError, OverflowError) as fault:
+        raise CommandError(
+            _(
+                "Port %(port)s of %(host)s can't be opened (%(fault)s). Is the book being served "
+                "already? Otherwise choose another port with --port."
+            )
+            % {"port": port, "host": host, "fault": getattr(fault, "strerror", None) or fault}
+        ) from fault
 
 
 def _adapter(certificate: Path, key: Path) -> BuiltinSSLAdapter:

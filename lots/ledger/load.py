@@ -39,7 +39,7 @@ def _write(batch: list[tuple[Lot, list[Record]]]) -> None:
     forecasts: list[Forecast] = []
     for lot, records in batch:
         for entry in records:
-            entry.lot = lot
+            entry.lot_id = lot.pk
             by_kind[entry.KIND].append(entry)
         forecasts.extend(outlook.forecasts(lot))
     for kind, entries in by_kind.items():

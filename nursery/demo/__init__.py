@@ -1,5 +1,6 @@
 """The demo nursery: invented from end to end, the same for a given seed and day.
 
-`catalogue` is what the nursery grows, `methods` how it cuts, `life` how a lot fares, `bench` the
-stock plants and the sessions, `load` writes the book.
+`catalogue` and `methods` are what the nursery grows and how; `fate` is what becomes of a lot,
+`life` what the staff do and write down about it; `bench` has the stock plants, `writer` the
+sessions; `shelf` and `load` write it all, and `book` tells a demo book from a real one.
 """

@@ -8,9 +8,9 @@ from numpy.random import Generator
 
 from nursery.demo.catalogue import Course
 
-ROTTING = ["rot", "rot", "rot", "dried out", "dried out", "pest", "disease", "mishap", "other"]
-OVERDISPERSION = 0.1  # of the take between lots, as in a beta-binomial
-ALL_FAIL, ALL_TAKE, SLOW, TROUBLE = 0.02, 0.05, 0.03, 0.03  # shares of lots
+REASONS = ["rot", "rot", "rot", "dried out", "dried out", "pest", "disease", "mishap", "other"]
+OVERDISPERSION = 0.08  # of the take between lots, as in a beta-binomial
+ALL_FAIL, ALL_TAKE, SLOW, TROUBLE = 0.015, 0.05, 0.05, 0.02  # shares of lots
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ def draw(
     struck = course.struck * exp(bent.struck + 0.1 * dark + rng.normal(0, 0.13))
     finished = course.finished * exp(bent.finished + 0.07 * dark + rng.normal(0, 0.09))
     if rng.random() < SLOW:
-        finished *= 1.35
+        struck, finished = struck * 1.3, finished * 1.35
     finished = max(finished, struck + 24)
 
     logit = log(course.take / (1 - course.take)) + bent.take - 0.2 * dark
@@ -83,13 +83,11 @@ def draw(
     failing = units - good - len(dying)
     blind = int(rng.binomial(failing, course.blind)) if course.blind else 0
     failing -= blind
+    # A lot has mostly one trouble of its own.
+    usual, other = (REASONS[which] for which in rng.integers(0, len(REASONS), 2))
     dying += [
-        (struck * when, ROTTING[which])
-        for when, which in zip(
-            rng.uniform(0.3, 1.6, failing).tolist(),
-            rng.integers(0, len(ROTTING), failing).tolist(),
-            strict=True,
-        )
+        (struck * when, usual if luck < 0.8 else other)
+        for when, luck in rng.uniform((0.3, 0), (1.6, 1), (failing, 2)).tolist()
     ]
     dying.sort()
     rooting = (struck * rng.lognormal(0, 0.2, good + blind)).tolist()

@@ -4,41 +4,20 @@ they find and do. What they find is the lot's `fate`."""
 from bisect import bisect_right
 from collections import Counter
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import timedelta
 from heapq import heappop, heappush
 from typing import NamedTuple
-from uuid import UUID
-
-from django.utils import timezone
-from numpy.random import Generator
 
 from lots import outlook, tally
-from lots.models import Finish, Leave, Loss, Lot, Move, Place, PotSize, PotUp, Record, StrikeCheck
+from lots.models import Finish, Leave, Loss, Lot, Move, PotSize, PotUp, Record, StrikeCheck
 from nursery.demo.catalogue import CUSTOMERS
 from nursery.demo.fate import Fate
-from nursery.models import Person
+from nursery.demo.house import House
 
 NOTES = ["algae on the medium", "a bit wet", "strong roots", "slow at the north end", "thinned out"]
 WHY_VOIDED = ["wrong lot scanned", "counted twice", "glove on the screen: number was wrong"]
 VOIDED = 0.008  # share of checks and losses that were first typed wrong
 POT_LOSS = 0.03  # share of pots lost between pot-up and finish
-
-
-@dataclass(slots=True)
-class House:
-    """What all lots share."""
-
-    rng: Generator
-    today: date
-    staff: list[Person]
-    growing_places: list[Place]
-
-    def moment(self, day: date, minute: int) -> datetime:
-        zone = timezone.get_current_timezone()
-        return datetime(day.year, day.month, day.day, minute // 60, minute % 60, tzinfo=zone)
-
-    def uuid(self) -> UUID:
-        return UUID(bytes=self.rng.bytes(16), version=4)
 
 
 class Errand(NamedTuple):
@@ -70,7 +49,7 @@ class Life:
     ever_finished: int = 0
     age: int = 0
     kept: int | None = None
-    by: Person | None = None
+    by: int = 0
     minute: int = 0
 
     def tell(self) -> list[Record]:
@@ -111,7 +90,7 @@ class Life:
 
     def _visit(self) -> None:
         rng = self.house.rng
-        self.by = self.house.staff[rng.integers(len(self.house.staff))]
+        self.by = self.house.staff[rng.integers(len(self.house.staff))].pk
         self.minute = int(rng.integers(7 * 60 + 30, 16 * 60))
         written = len(self.records)
         due: list[Errand] = []
@@ -122,7 +101,7 @@ class Life:
         elif self.counts.cells:
             self._look_at_cells(clearing=any(errand.what == "clear" for errand in due))
         self._lose_pots()
-        self._finish()
+        self._finish(on_the_way=bool(due))
         for errand in due:
             if errand.what in ("sell", "young"):
                 self._leave(errand)
@@ -229,10 +208,10 @@ class Life:
     def _pot_up(self, units: int) -> None:
         rng, counts = self.house.rng, self.counts
         pots = -(-units // self.pot_size.pieces_per_pot)
-        self._write(PotUp, 12, units=units, pots=pots, pot_size=self.pot_size)
+        self._write(PotUp, 12, units=units, pots=pots, pot_size_id=self.pot_size.pk)
         if counts.units_potted == 0:
             places = self.house.growing_places
-            self._write(Move, 15, place=places[rng.integers(len(places))])
+            self._write(Move, 15, place_id=places[rng.integers(len(places))].pk)
         counts.cells -= units
         counts.units_potted += units
         counts.pots_made += pots
@@ -248,13 +227,15 @@ class Life:
             young = Errand(self.age + 10, "young", int(rng.integers(2, 6)), to="post order")
             heappush(self.errands, young)
 
-    def _finish(self) -> None:
+    def _finish(self, *, on_the_way: bool) -> None:
+        """Pots fit to sell are counted when there is a flush of them, or on a look."""
         rng, counts = self.house.rng, self.counts
         pots = bisect_right(self.finishing, self.age)
-        if not pots:
+        if not pots or (on_the_way and 3 * pots < len(self.finishing)):
             return
         del self.finishing[:pots]
-        self._write(Finish, 4, pots=pots, pot_size=self.lot.direct_pot_size or self.pot_size)
+        size = self.lot.direct_pot_size or self.pot_size
+        self._write(Finish, 4, pots=pots, pot_size_id=size.pk)
         counts.pots_growing -= pots
         counts.pots_finished += pots
         self.ever_finished += pots
@@ -265,7 +246,7 @@ class Life:
             heappush(self.errands, Errand(self.kept, "sell", 1, Leave.Way.STOCK))
             pots -= 1
         while pots:
-            going = pots if pots < 6 else int(rng.integers(pots // 3, pots + 1))
+            going = pots if pots < 12 else int(rng.integers(pots // 2, pots + 1))
             luck = rng.random()
             way = Leave.Way.GIVEN if luck < 0.03 else Leave.Way.CULLED if luck < 0.06 else "sold"
             to = "" if way == Leave.Way.CULLED else CUSTOMERS[rng.integers(len(CUSTOMERS))]
@@ -300,10 +281,10 @@ class Life:
         seen = house.moment(day, self.minute + minutes)
         delay = int(rng.integers(20, 240)) if rng.random() < 0.1 else 1
         told = seen + timedelta(minutes=delay)
-        entry = model(uuid=house.uuid(), observed_at=seen, recorded_at=told, by=self.by, **what)
+        entry = model(uuid=house.uuid(), observed_at=seen, recorded_at=told, by_id=self.by, **what)
         if voided:
             entry.voided_at = told + timedelta(minutes=7)
-            entry.voided_by = self.by
+            entry.voided_by_id = self.by
             entry.voided_why = WHY_VOIDED[rng.integers(len(WHY_VOIDED))]
         elif model is not Move:
             self.counts.seen_on = day

@@ -1,0 +1,150 @@
+"""The demo nursery's sessions, their lots and the records of those."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+import numpy as np
+from django.utils import timezone
+from numpy.random import Generator
+
+from lots import codes
+from lots.models import Cut, Lot, Record, Stage, StickingSession
+from nursery.demo import bench, catalogue, fate
+from nursery.demo.house import House
+from nursery.demo.life import Life
+from nursery.demo.shelf import Shelf
+from nursery.models import Role
+
+UNITS = [12, 18, 24, 24, 36, 48, 48, 72]
+NEVER_STUCK = 0.015  # share of lots whose tag was printed in vain
+
+
+class Writer:
+    """Makes lots and their records, session by session."""
+
+    def __init__(self, rng: Generator, today: date, shelf: Shelf, stock: bench.Bench) -> None:
+        self.rng, self.today, self.shelf, self.stock = rng, today, shelf, stock
+        self.house = House(
+            rng,
+            today,
+            shelf.people,
+            shelf.places[1] + shelf.places[2],
+            timezone.get_current_timezone(),
+        )
+        self.cuts: list[Cut] = []
+        self.used: set[str] = set()
+        self.flat = 0
+        able = [pair for pair in shelf.varieties if pair[0].may_be_stuck]
+        self.able = able
+        popularity = rng.gamma(3, 1, len(able))
+        self.popularity = np.cumsum(popularity / popularity.sum())
+        self.bent = {
+            (variety.code, course.method): fate.draw_bent(rng)
+            for variety, kind in able
+            for course in kind.courses
+        }
+
+    def book(
+        self, days: list[tuple[date, int]], planned: int
+    ) -> Iterator[tuple[Lot, list[Record]]]:
+        """What `ledger.load` takes: every past session's lots, then tomorrow's."""
+        managers = [person for person in self.shelf.people if person.role == Role.MANAGER]
+        tomorrow = (self.today + timedelta(days=1), planned)
+        sessions = StickingSession.objects.bulk_create(
+            StickingSession(
+                code=day.isoformat(),
+                day=day,
+                led_by=managers[self.rng.integers(len(managers))],
+                disinfectant=catalogue.DISINFECTANTS[
+                    self.rng.integers(len(catalogue.DISINFECTANTS))
+                ],
+            )
+            for day, _lots in [*days, tomorrow]
+        )
+        for session, (_day, lots) in zip(sessions, [*days, tomorrow], strict=True):
+            lines = [self._line(session) for _ in range(lots)]
+            lines = bench.in_cutting_order(lines)
+            for number, (lot, sources) in enumerate(lines, 1):
+                lot.line = number
+                yield lot, self._tell(lot, sources)
+            self.cuts.extend(bench.cuts(lines))
+
+    def _line(self, session: StickingSession) -> tuple[Lot, list[bench.Source]]:
+        """One lot of a session as planned, and the plants it is cut from."""
+        rng, shelf = self.rng, self.shelf
+        variety, kind = self.able[int(np.searchsorted(self.popularity, rng.random()))]
+        course = self._course(kind)
+        method = shelf.methods[course.method]
+        direct = shelf.pots[1 + rng.integers(3)] if rng.random() < kind.direct else None
+        units = UNITS[rng.integers(len(UNITS))]
+        stem = method.source_part == "stem"
+        self.flat = (self.flat + (rng.random() < 0.8)) % len(shelf.flats)
+        lot = Lot(
+            code=self._code(),
+            session=session,
+            variety=variety,
+            method=method,
+            medium=catalogue.MEDIA[rng.integers(len(catalogue.MEDIA))],
+            hormone=catalogue.HORMONE if stem and rng.random() < 0.5 else "",
+            planned_units=units,
+            pieces_per_unit=direct.pieces_per_pot if direct else 1,
+            direct_pot_size=direct,
+            flat=shelf.flats[self.flat],
+            first_place=shelf.places[0][rng.integers(len(shelf.places[0]))],
+        )
+        pieces = units * lot.pieces_per_unit
+        return lot, self.stock.choose(variety, session.day, method.source_part, pieces)
+
+    def _course(self, kind: catalogue.Kind) -> catalogue.Course:
+        luck = self.rng.random()
+        for course in kind.courses:
+            luck -= course.share
+            if luck < 0:
+                return course
+        return kind.courses[0]
+
+    def _tell(self, lot: Lot, sources: list[bench.Source]) -> list[Record]:
+        """Stick the lot, unless its day is to come, and tell what came of it."""
+        rng, shelf, day = self.rng, self.shelf, lot.session.day
+        if day >= self.today:
+            return []
+        if rng.random() < NEVER_STUCK:
+            lot.stage, lot.note = Stage.NOT_STUCK, "not enough leaves that day"
+            return []
+        lot.stuck_on = day
+        lot.stuck_by = shelf.people[int(rng.beta(1.2, 2) * len(shelf.people))]
+        less = int(rng.integers(1, 5)) if rng.random() < 0.12 else 0
+        lot.stuck_units = lot.planned_units - less
+        pot = lot.direct_pot_size
+        kind = next(kind for kind in catalogue.KINDS if kind.name == lot.variety.group.name)
+        fated = fate.draw(
+            rng,
+            next(course for course in kind.courses if course.method == lot.method.name),
+            self.bent[lot.variety.code, lot.method.name],
+            day,
+            units=lot.stuck_units,
+            pieces=lot.pieces_per_unit,
+            least=pot.least_struck if pot else 1,
+            sick=any(s.sick_from and s.sick_from <= day for s in sources) and rng.random() < 0.6,
+        )
+        life = Life(
+            house=self.house,
+            lot=lot,
+            fate=fated,
+            pot_size=shelf.pots[int(rng.integers(4))] if rng.random() < 0.5 else shelf.pots[1],
+            keep_one=self.stock.wants(lot.variety),
+        )
+        records = life.tell()
+        if life.kept is not None and day + timedelta(days=life.kept) < self.today:
+            self.stock.keep(lot, day + timedelta(days=life.kept))
+        return records
+
+    def _code(self) -> str:
+        """A lot code from the demo's own chance, that no lot of it has yet."""
+        while True:
+            drawn = self.rng.integers(0, len(codes.CROCKFORD), codes.LENGTH - 1)
+            payload = "".join(codes.CROCKFORD[which] for which in drawn)
+            code = payload + codes.check_character(payload)
+            if code[-1] in codes.CROCKFORD and code not in self.used:
+                self.used.add(code)
+                return code
