@@ -31,7 +31,7 @@ class Style:
 
 
 # Floors for reading at arm's length: common practice for labels, no source.
-NAME = Style(8, 26, 1.12)
+NAME = Style(8, 26, 1.08)
 CODE = Style(8, 16, 1.12)
 DAY = Style(6.5, 12, 1.25, above=0.25)
 FACTS = Style(6, 11, 1.25)

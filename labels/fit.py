@@ -91,7 +91,7 @@ def chop(parts: Sequence[Word], room: float) -> list[Word]:
     return whole
 
 
-def largest[T](attempt: Callable[[float], T | None], steps: int = 20) -> tuple[float, T] | None:
+def largest[T](attempt: Callable[[float], T | None], steps: int = 9) -> tuple[float, T] | None:
     """The largest of `steps` + 1 even scales from 0 to 1 at which an attempt comes off.
 
     Takes it that what comes off at one scale does so at every smaller one. None if not even at 0.

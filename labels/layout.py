@@ -38,10 +38,10 @@ EDGE = 1.0
 ROOMIEST_QR = 26.0
 """Millimetres beyond which a larger QR reads no better at a bench (quiet zone included)."""
 
-GOOD_SCALE = 0.25
+GOOD_SCALE = 0.2
 """A scale of the usual tag's type that is good enough to look no further for a smaller QR."""
 
-FAIR_SCALE = 0.08
+FAIR_SCALE = 0.1
 """A scale at which another tag of the stock keeps the usual tag's arrangement: they match."""
 
 PARTING_GAINS = 0.3

@@ -65,14 +65,23 @@ def render(
     size = f"width:{width}mm;height:{height}mm"
     texts = ("".join(_paragraphs(page, pitch, scale)) for page in pages)
     sections = (f'<section style="{size}">{text}</section>' for text in texts)
-    html = f"<title>{escape(title)}</title>{''.join(sections)}"
+    return write("".join(sections), width, height, title, _drawing_symbols(pages, height, scale))
+
+
+def write(
+    body: str,
+    width: float,
+    height: float,
+    title: str,
+    finisher: Callable[[Document, pydyf.PDF], None] | None = None,
+) -> bytes:
+    """A PDF of an HTML body on pages of `width` × `height` mm, in the tag's typeface."""
+    html = HTML(string=f"<title>{escape(title)}</title>{body}")
     page_size = f"@page {{ size: {width}mm {height}mm }}"
     with _one_at_a_time:
         fonts, style = _fonts()
-        document = HTML(string=html).render(
-            stylesheets=[style, CSS(string=page_size)], font_config=fonts
-        )
-        return bytes(document.write_pdf(finisher=_drawing_symbols(pages, height, scale)))
+        document = html.render(stylesheets=[style, CSS(string=page_size)], font_config=fonts)
+        return bytes(document.write_pdf(finisher=finisher))
 
 
 _FACE = {

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from labels import layout, pdf, qr
+from labels import layout, pdf, qr, testsheet
 from labels.stock import LabelStock, place
 from labels.stock import check as check_stock
 from labels.tag import Tag
@@ -60,8 +60,7 @@ def make(
     Raises `CannotPrintError` for a stock with wrong measurements or a start that is not on the
     page, `qr.TooSmallError` for a label that the QR has no room on.
     """
-    if faults := check_stock(stock):
-        raise CannotPrintError(" ".join(faults))
+    _refuse_faults(stock)
     if not 1 <= start <= stock.labels_a_page:
         raise CannotPrintError(
             f"A page has the labels 1 to {stock.labels_a_page}: it can't start at {start}."
@@ -85,6 +84,25 @@ def make(
         title=stock.name,
     )
     return Sheet(made, len(pages), problems)
+
+
+def make_test_sheet(
+    stock: LabelStock, *, offset: tuple[float, float] = (0.0, 0.0), scale: float = 1.0
+) -> Sheet:
+    """One page to lay over a real sheet of labels, with crosses and rulers to measure with.
+
+    Printed with the offset and scale in use, so that it shows whether they are right. Raises
+    `CannotPrintError` for a stock with wrong measurements.
+    """
+    _refuse_faults(stock)
+    drawn = testsheet.svg(stock, offset, scale)
+    made = pdf.write(drawn, stock.page_width, stock.page_height, title=f"Test: {stock.name}")
+    return Sheet(made, 1, [])
+
+
+def _refuse_faults(stock: LabelStock) -> None:
+    if faults := check_stock(stock):
+        raise CannotPrintError(" ".join(faults))
 
 
 def impose(
