@@ -26,7 +26,7 @@ def settle(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:
     for _ in range(STEPS):
         slope, covariance = _shape(log_evidence, at, height)
         step = covariance @ slope
-        step *= min(1.0, LONGEST_STEP / float(np.abs(step).max()))
+        step /= max(1.0, float(np.abs(step).max()) / LONGEST_STEP)
         if float(slope @ step) < TOLERANCE:
             return at + np.diag(covariance)
         while (new_height := log_evidence(at + step)) < height and np.abs(step).max() > 1e-3:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import expit, gamma, ndtri
+from scipy.special import expit
 
 from lots.forecast.lotrows import Lots
 
