@@ -117,10 +117,6 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
     )
 
 
-def pick(lots, rows):
-    return Lots(*(getattr(lots, field)[rows] for field in lots.__slots__))
-
-
 def seen(nursery, days, as_of):
     """What the book knows of `days` on day `as_of`: (low, high), for looks at a steady gap from
     a few days after sticking."""
