@@ -128,3 +128,14 @@ def seen(nursery, days, as_of):
     low = np.where(there, looks_before, np.maximum(last_look, 0)) * gap
     high = np.where(there, (looks_before + 1) * gap, np.inf)
     return low.astype(float), high
+
+
+SPREAD = 0.08
+
+
+def pot_days(nursery, rng):
+    """Days after sticking on which each pot of each lot finishes: half of them by the lot's own."""
+    return [
+        np.sort(days * np.exp(SPREAD * rng.standard_normal(taken)))
+        for days, taken in zip(nursery.finished, nursery.taken, strict=True)
+    ]
