@@ -21,9 +21,9 @@ from lots.forecast.effects import Floats, Ints, Posterior
 from lots.forecast.lognormal import Z90
 from lots.forecast.lotrows import Keys, Lots
 
-# σ and τ before any lot is seen: their middle, and the standard deviation of their logarithm.
-# Common practice, no source: lots of one kind differ by a tenth to a quarter.
-SCALES = np.array([0.15, 0.12])
+# σ and τ before any lot is seen: root mean square, and standard deviation of the logarithm.
+# Common practice, no source: lots of one kind differ by a tenth to a fifth.
+SCALES = np.array([0.13, 0.10])
 SCALES_SPREAD = np.array([0.5, 0.6])
 
 
@@ -48,8 +48,8 @@ class Fit:
 @dataclass(frozen=True, slots=True)
 class Days:
     """A forecast for m lots: log days ~ Normal(mean, sd²), with how many lots of the cell and of
-    the group have been seen to get there. With none of the group, it is the handbook's range,
-    moved by what the nursery's other lots say."""
+    the group have been seen to get there. With none of the group, it is as wide as the
+    handbook's range, and moved by what the nursery's other lots say."""
 
     mean: Floats
     sd: Floats
@@ -70,7 +70,9 @@ def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
             f"{high[bad[0]]:g}: low must be 0 or more and at most high."
         )
     mean, sd = handbook_moments(lots)
-    nest, cells, groups = lotrows.nest(lots, mean, sd)
+    # The handbook's range is of single lots: a group's middle is surer by what lots scatter.
+    group_sd = np.sqrt(np.maximum(sd**2 - (SCALES**2).sum(), (sd / 2) ** 2))
+    nest, cells, groups = lotrows.nest(lots, mean, group_sd)
     last: Posterior | None = None
 
     def mode(log_scales: Floats) -> effects.Mode:
@@ -139,7 +141,8 @@ def draw(
 ) -> Floats:
     """(draws, m) days after sticking, given that they weren't there `after` days after.
 
-    What lots have in common, not yet known well, moves them together in each draw.
+    What lots have in common, not yet known well, moves them together in each draw. Lots that
+    are waited for are taken to be in the fit, which so knows how long they have been.
     """
     rows, unseen, _, _ = _weights(fit, lots)
     offset, sd = handbook_moments(lots)
@@ -156,4 +159,4 @@ def _weights(fit: Fit, lots: Lots) -> tuple[effects.Weights, NDArray[np.bool_], 
     group, cell = lotrows.place(lots.group, fit.groups), lotrows.place(lots.cell, fit.cells)
     _, sd = handbook_moments(lots)
     rows = effects.weights(fit.posterior, fit.tau, group, cell, lotrows.shared_columns(lots), sd)
-    return rows, group < 0, group, cell
+    return rows, lotrows.count(fit.group_lots, group) == 0, group, cell

@@ -40,6 +40,18 @@ class Lots:
         return len(self.group)
 
 
+def pick(lots: Lots, rows: NDArray[np.bool_]) -> Lots:
+    """Some of the lots."""
+    return Lots(
+        group=lots.group[rows],
+        cell=lots.cell[rows],
+        day_of_year=lots.day_of_year[rows],
+        expected_low=lots.expected_low[rows],
+        expected_high=lots.expected_high[rows],
+        pot_cm=lots.pot_cm[rows],
+    )
+
+
 def shared_columns(lots: Lots) -> Floats:
     """(n, 4): what each shared effect is multiplied by. An unknown pot counts as the usual size,
     an unknown day as the middle of the year's swing."""

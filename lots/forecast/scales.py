@@ -26,7 +26,7 @@ def settle(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:
     for _ in range(STEPS):
         slope, covariance = _shape(log_evidence, at, height)
         step = covariance @ slope
-        step *= min(1.0, LONGEST_STEP / float(np.abs(step).max()))
+        step /= max(1.0, float(np.abs(step).max()) / LONGEST_STEP)
         if float(slope @ step) < TOLERANCE:
             return at + np.diag(covariance)
         while (new_height := log_evidence(at + step)) < height and np.abs(step).max() > 1e-3:
@@ -50,6 +50,7 @@ def _shape(f: Callable[[Floats], float], at: Floats, here: float) -> tuple[Float
     return (up - down) / (2 * REACH), covariance
 
 
-def log_prior(log_scales: Floats, middle: Floats, spread: Floats) -> float:
-    """Log density, but for a constant, of log scales ~ Normal(log middle, spread²)."""
-    return float(-0.5 * (((log_scales - np.log(middle)) / spread) ** 2).sum())
+def log_prior(log_scales: Floats, usual: Floats, spread: Floats) -> float:
+    """Log density, but for a constant, of scales that are log-normal with root mean square
+    `usual` and a standard deviation `spread` of their logarithm."""
+    return float(-0.5 * (((log_scales - np.log(usual) + spread**2) / spread) ** 2).sum())

@@ -18,7 +18,7 @@ from lots.forecast.effects import Floats, Ints, Posterior
 from lots.forecast.lognormal import Z90
 from lots.forecast.lotrows import Keys, Lots
 
-# ρ and τ before any lot is seen: their middle, and the standard deviation of their logarithm.
+# ρ and τ before any lot is seen: root mean square, and standard deviation of the logarithm.
 # Published ρ of counted plots of cuttings and seeds run from about 0.01 to 0.2.
 SCALES = np.array([0.06, 0.5])
 SCALES_SPREAD = np.array([0.8, 0.6])
@@ -90,8 +90,13 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
             f"Of lot {bad[0]} between {least[bad[0]]} and {most[bad[0]]} of {units[bad[0]]} units "
             "would take: least must be 0 or more, most at least that and at most all."
         )
+    says = most - least < units
+    lots, units, least, most = lotrows.pick(lots, says), units[says], least[says], most[says]
     mean, sd = handbook_moments(lots)
-    nest, cells, groups = lotrows.nest(lots, mean, sd, SHARED_SCALE)
+    group_sd = np.sqrt(
+        np.maximum(_rate_sd(mean, sd, SCALES[0]) ** 2 - SCALES[1] ** 2, (sd / 2) ** 2)
+    )
+    nest, cells, groups = lotrows.nest(lots, mean, group_sd, SHARED_SCALE)
     last: Posterior | None = None
 
     def mode(log_scales: Floats) -> effects.Mode:
@@ -109,12 +114,11 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
 
     settled = scales.settle(log_evidence, np.log(SCALES))
     found = mode(settled)
-    says = most - least < units
     return Fit(
         groups=groups,
         cells=cells,
-        group_lots=np.bincount(nest.group[nest.cell[says]], minlength=len(groups)),
-        cell_lots=np.bincount(nest.cell[says], minlength=len(cells)),
+        group_lots=np.bincount(nest.group[nest.cell], minlength=len(groups)),
+        cell_lots=np.bincount(nest.cell, minlength=len(cells)),
         rho=min(float(np.exp(settled[0])), 0.95),
         tau=float(np.exp(settled[1])),
         posterior=found.posterior,
@@ -128,17 +132,22 @@ def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
     return (low + high) / 2, (high - low) / (2 * Z90)
 
 
+def _rate_sd(mean: Floats, sd: Floats, rho: float) -> Floats:
+    """(n,) how far mean rates lie apart, on the logit scale, where single lots lie `sd` apart:
+    less by the scatter of lots with correlation `rho` about their rate."""
+    mu = expit(mean)
+    return np.asarray(np.sqrt(np.maximum(sd**2 - rho / (mu * (1 - mu)), (sd / 2) ** 2)))
+
+
 def predict(fit: Fit, lots: Lots) -> Take:
     """The forecast for lots of whatever kind."""
     group, cell = lotrows.place(lots.group, fit.groups), lotrows.place(lots.cell, fit.cells)
     offset, sd = handbook_moments(lots)
     rows = effects.weights(fit.posterior, fit.tau, group, cell, lotrows.shared_columns(lots), sd)
-    # The handbook's range is of single lots: leave out what they scatter by themselves.
-    mu = expit(offset)
-    handbook_sd = np.sqrt(np.maximum(sd**2 - fit.rho / (mu * (1 - mu)), (sd / 2) ** 2))
+    unseen_sd = _rate_sd(offset, sd, fit.rho)
     return Take(
         mean=offset + rows.mean,
-        sd=np.where(group < 0, handbook_sd, np.sqrt(effects.variance(rows, fit.posterior))),
+        sd=np.where(group < 0, unseen_sd, np.sqrt(effects.variance(rows, fit.posterior))),
         rho=fit.rho,
         cell_lots=lotrows.count(fit.cell_lots, cell),
         group_lots=lotrows.count(fit.group_lots, group),

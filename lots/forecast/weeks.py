@@ -13,7 +13,7 @@ from lots.forecast import censored, effects, scales
 from lots.forecast.effects import Floats, Ints, Nest
 from lots.forecast.lotrows import Keys
 
-# The spread before any lot is seen: its middle, and the standard deviation of its logarithm.
+# The spread before any lot is seen: root mean square, and standard deviation of its logarithm.
 # Common practice, no source: of a lot that takes five months, most finish within five weeks.
 SPREAD = np.array([0.08])
 SPREAD_SPREAD = np.array([0.5])

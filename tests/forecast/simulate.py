@@ -117,10 +117,6 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
     )
 
 
-def pick(lots, rows):
-    return Lots(*(getattr(lots, field)[rows] for field in lots.__slots__))
-
-
 def seen(nursery, days, as_of):
     """What the book knows of `days` on day `as_of`: (low, high), for looks at a steady gap from
     a few days after sticking."""
@@ -132,3 +128,14 @@ def seen(nursery, days, as_of):
     low = np.where(there, looks_before, np.maximum(last_look, 0)) * gap
     high = np.where(there, (looks_before + 1) * gap, np.inf)
     return low.astype(float), high
+
+
+SPREAD = 0.08
+
+
+def pot_days(nursery, rng):
+    """Days after sticking on which each pot of each lot finishes: half of them by the lot's own."""
+    return [
+        np.sort(days * np.exp(SPREAD * rng.standard_normal(taken)))
+        for days, taken in zip(nursery.finished, nursery.taken, strict=True)
+    ]

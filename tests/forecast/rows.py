@@ -1,0 +1,22 @@
+"""Lots for tests."""
+
+import numpy as np
+
+from lots.forecast.lotrows import Lots
+
+
+def lots(*cells, group="rex, wedge", expected=(28, 49), day=np.nan, pot=np.nan):
+    """One lot for each cell key, all of one group."""
+    n = len(cells)
+    return Lots(
+        group=np.array([group] * n, dtype=np.str_),
+        cell=np.array(cells, dtype=np.str_),
+        day_of_year=np.full(n, float(day)),
+        expected_low=np.full(n, float(expected[0])),
+        expected_high=np.full(n, float(expected[1])),
+        pot_cm=np.full(n, float(pot)),
+    )
+
+
+def join(*parts):
+    return Lots(*(np.concatenate([getattr(p, name) for p in parts]) for name in Lots.__slots__))

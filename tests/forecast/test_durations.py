@@ -1,0 +1,158 @@
+import numpy as np
+import pytest
+from scipy.integrate import quad
+from scipy.stats import norm
+
+from lots.forecast import durations, handbook
+from lots.forecast.durations import Days
+from lots.forecast.handbook import Range
+from tests.forecast.rows import join, lots
+
+INF = np.inf
+NOTHING = durations.fit(lots(), np.array([]), np.array([]))
+
+
+def fit(rows, days, gap=7.0):
+    """Fit lots that got there at `days`, looked at every `gap` days."""
+    high = np.ceil(np.asarray(days, dtype=float) / gap) * gap
+    return durations.fit(rows, np.where(np.isinf(high), 60.0, high - gap), high)
+
+
+def band(days):
+    return [durations.quantile(days, share)[0] for share in (0.1, 0.5, 0.9)]
+
+
+def test_with_no_lots_the_forecast_is_the_handbook():
+    found = durations.predict(NOTHING, lots("a"))
+    expected = handbook.forecast(Range(28, 49))
+    assert band(found) == pytest.approx([expected.p10, expected.p50, expected.p90])
+    assert found.cell_lots[0] == found.group_lots[0] == 0
+
+
+def test_one_lot_moves_the_forecast_a_little_and_many_move_it_there():
+    days = [durations.predict(fit(lots(*["a"] * n), [60] * n), lots("a")) for n in (1, 4, 40)]
+    middles = [band(d)[1] for d in days]
+    widths = [d.sd[0] for d in days]
+    assert 37 < middles[0] < middles[1] < middles[2]
+    assert middles[2] == pytest.approx(60, abs=4)
+    assert widths[0] > widths[1] > widths[2]
+    assert [d.cell_lots[0] for d in days] == [1, 4, 40]
+
+
+def test_a_variety_learns_from_its_group_and_a_new_method_only_from_the_nursery():
+    known = fit(lots(*"aabbccdd"), [60] * 8)
+    sibling = durations.predict(known, lots("new"))
+    other = durations.predict(known, lots("new", group="cane, tip", expected=(16, 32)))
+    assert (sibling.cell_lots[0], sibling.group_lots[0]) == (0, 8)
+    assert band(sibling)[1] > 50
+    assert sibling.sd[0] > durations.predict(known, lots("a")).sd[0]
+    assert other.group_lots[0] == 0
+    # The whole nursery seems slower than the handbook; the handbook's width stands.
+    assert band(other)[1] > handbook.forecast(Range(16, 32)).p50
+    assert other.sd[0] == pytest.approx(
+        durations.handbook_moments(lots("x", expected=(16, 32)))[1][0]
+    )
+
+
+def test_lots_not_there_yet_make_the_forecast_later():
+    there = fit(lots(*"aaaa"), [40] * 4)
+    waiting = fit(lots(*"aaaaaa"), [40] * 4 + [INF] * 2)
+    assert (
+        band(durations.predict(waiting, lots("a")))[1]
+        > band(durations.predict(there, lots("a")))[1]
+    )
+    assert waiting.cell_lots[0] == 4
+
+
+def test_all_lots_unfinished_or_all_there_at_the_first_look():
+    late = durations.fit(lots(*"ab"), np.array([80.0, 90.0]), np.array([INF, INF]))
+    early = durations.fit(lots(*"ab"), np.array([0.0, 0.0]), np.array([14.0, 14.0]))
+    expected = handbook.forecast(Range(28, 49)).p50
+    assert band(durations.predict(late, lots("a")))[1] > expected
+    assert band(durations.predict(early, lots("a")))[1] < expected
+
+
+def test_season_is_learned_and_a_leap_day_is_a_day():
+    rng = np.random.default_rng(0)
+    day = rng.uniform(1, 366, 200)
+    rows = lots(*["a"] * 200)
+    rows.day_of_year[:] = day
+    known = fit(rows, 40 * np.exp(0.3 * np.cos(2 * np.pi * day / 365.25)), gap=2.0)
+    winter, summer = (band(durations.predict(known, lots("a", day=d)))[1] for d in (366, 183))
+    assert winter == pytest.approx(40 * np.exp(0.3), rel=0.05)
+    assert summer == pytest.approx(40 * np.exp(-0.3), rel=0.05)
+
+
+def test_a_larger_pot_takes_longer_where_the_book_says_so():
+    rows = join(lots(*["a"] * 20, pot=8), lots(*["a"] * 20, pot=14))
+    known = fit(rows, [120] * 20 + [170] * 20)
+    small, usual, large = (
+        band(durations.predict(known, lots("a", pot=cm)))[1] for cm in (8, np.nan, 14)
+    )
+    assert small < usual < large
+    assert large / small == pytest.approx(170 / 120, rel=0.05)
+
+
+def test_a_lot_in_progress_is_forecast_from_where_it_stands():
+    """Against the truncated normal by quadrature."""
+    days = Days(np.array([np.log(36.0)]), np.array([0.2]), np.array([1]), np.array([1]))
+    for after, before in [(0, INF), (30, INF), (30, 50), (80, INF), (0, 40)]:
+        with np.errstate(divide="ignore"):
+            ends = np.log([after, before])
+        density = norm(np.log(36.0), 0.2).pdf
+        whole = quad(density, max(ends[0], 0), min(ends[1], 8), points=[np.log(36)], limit=200)[0]
+        for share in (0.1, 0.5, 0.9):
+            at = durations.quantile(days, share, after, before)[0]
+            assert after < at < before
+            part = quad(density, max(ends[0], 0), np.log(at), limit=200)[0]
+            assert part / whole == pytest.approx(share, abs=1e-6)
+
+
+def test_a_lot_far_beyond_its_time_is_expected_soon():
+    days = Days(np.array([np.log(36.0)]), np.array([0.1]), np.array([1]), np.array([1]))
+    p10, p50, p90 = (durations.quantile(days, share, after=400)[0] for share in (0.1, 0.5, 0.9))
+    assert 400 < p10 < p50 < p90 < 420
+
+
+def test_draws_agree_with_the_quantiles_and_lots_of_a_variety_move_together():
+    known = fit(lots(*"aabbcc"), [30, 33, 40, 44, 35, 38])
+    rows = join(lots("a", "a", "new"), lots("x", group="cane, tip", expected=(16, 32)))
+    draws = durations.draw(known, rows, 40_000, np.random.default_rng(0))
+    found = durations.predict(known, rows)
+    for share in (0.1, 0.5, 0.9):
+        expected = durations.quantile(found, share)
+        assert np.quantile(draws, share, axis=0) == pytest.approx(expected, rel=0.02)
+    assert np.corrcoef(np.log(draws[:, :2].T))[0, 1] > 0.1
+    late = durations.draw(known, rows, 100, np.random.default_rng(0), after=np.full(4, 300.0))
+    assert (late > 300).all()
+
+
+def test_the_predictive_quantiles_are_near_brute_quadrature():
+    """One variety, a handful of lots, scales held where the fit put them: integrate over the
+    lot mean on a grid."""
+    low, high = np.array([28.0, 35.0, 49.0, 42.0]), np.array([35.0, 42.0, 56.0, INF])
+    known = durations.fit(lots(*"aaaa"), low, high)
+    mean, sd = (moment[0] for moment in durations.handbook_moments(lots("a")))
+    prior_sd = np.sqrt(sd**2 + known.tau**2 + 0.25**2)
+    grid = np.linspace(mean - 6 * prior_sd, mean + 6 * prior_sd, 4001)
+    with np.errstate(divide="ignore"):
+        a, b = np.log(low)[:, None] - grid, np.log(high)[:, None] - grid
+    likelihood = (norm.cdf(b / known.sigma) - norm.cdf(a / known.sigma)).prod(axis=0)
+    weight = likelihood * norm.pdf(grid, mean, prior_sd)
+    weight /= weight.sum()
+    found = durations.predict(known, lots("a"))
+    for share in (0.1, 0.5, 0.9):
+        at = np.log(durations.quantile(found, share)[0])
+        assert (weight * norm.cdf((at - grid) / known.sigma)).sum() == pytest.approx(
+            share, abs=0.01
+        )
+
+
+def test_an_empty_interval_is_refused():
+    with pytest.raises(ValueError, match="Lot 1 would have got there between day 30 and day 20"):
+        durations.fit(lots("a", "a"), np.array([1.0, 30.0]), np.array([5.0, 20.0]))
+
+
+def test_lots_a_hundred_times_off_the_handbook_still_fit():
+    known = fit(lots(*["a"] * 30), np.full(30, 3000.0))
+    assert band(durations.predict(known, lots("a")))[1] == pytest.approx(3000, rel=0.1)
