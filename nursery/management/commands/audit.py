@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 
 from lots import codes
 from lots.audit import audit
+from nursery.book import require_book
 
 
 class Command(BaseCommand):
@@ -20,6 +21,7 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="print the findings as JSON")
 
     def handle(self, *, json: bool, **_options: object) -> None:
+        require_book()
         found = audit()
         if json:
             self.print_json(found)

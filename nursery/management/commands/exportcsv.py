@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
 from lots import csvbook
+from nursery.book import require_book
 
 
 class Command(BaseCommand):
@@ -15,6 +16,7 @@ class Command(BaseCommand):
         parser.add_argument("folder", metavar="DIR", type=Path, help="made if it isn't there")
 
     def handle(self, *, folder: Path, **_options: object) -> None:
+        require_book()
         try:
             csvbook.export(folder, lambda name, rows: self.stdout.write(f"{name}: {rows}"))
         except OSError as fault:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from lots import csvbook
+from nursery.book import require_book
 
 MOST_LISTED = 100
 
@@ -31,6 +32,7 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, files: list[str], dry_run: bool, **_options: object) -> None:
+        require_book()
         try:
             found = csvbook.find(files)
             report = csvbook.import_files(found, dry_run=dry_run, progress=self.show_progress())
