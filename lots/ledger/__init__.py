@@ -1,11 +1,11 @@
 """The only code that changes what a lot counts.
 
-`verbs` are what people do, one transaction each; `load` writes whole books; `refusals` holds
-the sentences of what the book can't take; `standing` sets the counts. Records sent twice (the
-same `uuid`) are stored once.
+`verbs` are what people do, one transaction each; `load` and `add` write whole books; `refusals`
+holds the sentences of what the book can't take; `standing` sets the counts. Records sent twice
+(the same `uuid`) are stored once.
 """
 
-from lots.ledger.load import load
+from lots.ledger.load import add, load
 from lots.ledger.refusals import Refused, check_may_be_stuck
 from lots.ledger.verbs import (
     moment_of,
@@ -21,6 +21,7 @@ from lots.ledger.verbs import (
 
 __all__ = [
     "Refused",
+    "add",
     "check_may_be_stuck",
     "load",
     "moment_of",

@@ -56,6 +56,18 @@ def check_may_be_stuck(lot: Lot, cuts: Iterable[Cut]) -> None:
 
 
 def check_entry(lot: Lot, entry: Record) -> None:
+    """Raise Refused for a record that the lot can't have, or that says nonsense in itself."""
+    check_belongs(lot, entry)
+    try:
+        entry.full_clean(exclude=["uuid", "lot", "by", *VOIDING], validate_unique=False)
+    except ValidationError as fault:
+        field, texts = next(iter(fault.message_dict.items()))
+        where = "" if field == "__all__" else f"{entry._meta.get_field(field).verbose_name}: "
+        raise Refused(where + texts[0], None if field == "__all__" else field) from fault
+
+
+def check_belongs(lot: Lot, entry: Record) -> None:
+    """Raise Refused for a record that the lot can't have, whatever its numbers."""
     if not lot.is_stuck:
         raise Refused(
             _("%(lot)s was never stuck: its tag is void.") % {"lot": lot}
@@ -73,12 +85,6 @@ def check_entry(lot: Lot, entry: Record) -> None:
             _("%(lot)s was stuck straight into pots; its losses are from pots.") % {"lot": lot},
             "stage",
         )
-    try:
-        entry.full_clean(exclude=["uuid", "lot", "by", *VOIDING], validate_unique=False)
-    except ValidationError as fault:
-        field, texts = next(iter(fault.message_dict.items()))
-        where = "" if field == "__all__" else f"{entry._meta.get_field(field).verbose_name}: "
-        raise Refused(where + texts[0], None if field == "__all__" else field) from fault
 
 
 def check_moment(lot: Lot, moment: datetime) -> None:

@@ -56,3 +56,22 @@ def keep_records(using: str, **_kwargs: object) -> None:
                         cursor.execute(statement + "END")
             else:
                 cursor.execute(POSTGRESQL.format(table=table, columns=columns))
+
+
+def missing_triggers(using: str) -> list[str]:
+    """The names of the triggers that should be in the database and are not."""
+    connection = connections[using]
+    names = (
+        "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        if connection.vendor == "sqlite"
+        else "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled <> 'D'"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(names)
+        there = {name for (name,) in cursor.fetchall()}
+    wanted = (
+        f"{model._meta.db_table}_{guard}"
+        for model in RECORDS.values()
+        for guard in ("never_edited", "voided_once", "never_deleted")
+    )
+    return [name for name in wanted if name not in there]

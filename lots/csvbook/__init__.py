@@ -1,0 +1,13 @@
+"""The whole book as CSV files, out and in.
+
+`columns` says which tables and columns there are, `cells` how each kind of cell is read and
+shown, `reading` turns files into rows, `checking` holds the rows against each other and the
+book, `importing` puts them in, `exporting` writes them out.
+"""
+
+from lots.csvbook.exporting import export
+from lots.csvbook.faults import Fault
+from lots.csvbook.importing import Progress, Report, import_files
+from lots.csvbook.reading import NoFiles, find
+
+__all__ = ["Fault", "NoFiles", "Progress", "Report", "export", "find", "import_files"]

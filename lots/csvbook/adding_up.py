@@ -1,0 +1,93 @@
+"""Whether the records of each lot add up, those of the book and those of the files together."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from itertools import batched
+
+from lots import tally
+from lots.csvbook.checking import BATCH, Findings
+from lots.csvbook.columns import TABLES, Table
+from lots.csvbook.faults import Faults
+from lots.ledger.load import unvoided
+from lots.ledger.refusals import Refused, check_belongs, why_impossible
+from lots.models import Lot, Record, Stage
+
+type Entries = list[tuple[Table, object]]
+
+SOME_SIZE = -1  # stands for the pot size of a lot that isn't in the database yet
+
+
+def by_lot(found: Findings) -> dict[str, Entries]:
+    """The new records of each lot: kind by kind, and in the order of the files."""
+    records: dict[str, Entries] = defaultdict(list)
+    for table in TABLES.values():
+        if table.record:
+            for row in found.new[table.name]:
+                records[row.lot].append((table, row))
+    return records
+
+
+def check_sums(found: Findings, records: dict[str, Entries], faults: Faults) -> None:
+    """Each record that its lot can't have, or that takes more than there is, is a fault."""
+    new = {row.code: row for row in found.new["lots"]}
+    for code, entries in records.items():
+        if code in new:
+            _check_lot(_draft_of_lot(new[code]), (), entries, faults)
+    for some in batched((code for code in records if code not in new), BATCH):
+        lots = Lot.objects.filter(code__in=some)
+        standing = unvoided(lots)
+        for lot in lots:
+            _check_lot(lot, standing[lot.pk], records[lot.code], faults)
+
+
+def _check_lot(lot: Lot, standing: Iterable[Record], entries: Entries, faults: Faults) -> None:
+    events = [entry.event() for entry in standing]
+    rows = {}
+    for table, row in entries:
+        if row.voided_why:
+            continue
+        entry = _draft_of_record(table, row)
+        try:
+            check_belongs(lot, entry)
+        except Refused as fault:
+            faults.add(row.file, row.number, fault.field, fault)
+            continue
+        event = entry.event()
+        events.append(event)
+        rows[id(event)] = row
+    if not rows:
+        return
+    try:
+        tally.replay(lot.stuck_units, direct=lot.direct, events=events, place=None)
+    except tally.Impossible as fault:
+        row = rows.get(id(fault.event))
+        says, field = why_impossible(lot, fault, asked=row is not None)
+        row = row or _last_before(fault.event, events, rows)
+        faults.add(row.file, row.number, field, says)
+
+
+def _last_before(event: tally.Event, events: list[tally.Event], rows: dict[int, object]):
+    """The new row that comes last before a record of the book which no longer fits."""
+    new = [other for other in tally.in_order(events) if id(other) in rows]
+    before = [other for other in new if other.at <= event.at]
+    return rows[id((before or new)[-1])]
+
+
+def _draft_of_lot(row) -> Lot:
+    """As much of a lot as its sums need."""
+    return Lot(
+        code=row.code,
+        stuck_on=row.stuck_on,
+        stuck_units=row.stuck_units,
+        direct_pot_size_id=SOME_SIZE if row.direct_pot_size else None,
+        stage=Stage.NOT_STUCK if row.stuck_units == 0 else Stage.PLANNED,
+    )
+
+
+def _draft_of_record(table: Table, row) -> Record:
+    own = {
+        column.field: getattr(row, column.field)
+        for column in table.columns
+        if column.to is None and column.name != "voided_why"
+    }
+    return table.model(**own)

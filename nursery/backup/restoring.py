@@ -1,0 +1,106 @@
+"""Putting a backup back: everything is checked before anything is touched."""
+
+import shutil
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management import call_command
+from django.db import DatabaseError, connection
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from nursery.backup import archive, moving, postgresql, sqlite
+from nursery.backup.archive import BackupFault, Manifest
+from nursery.backup.contents import check_not_newer, rows_of
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What was put back, and the folder with the book that was there before (None: none was)."""
+
+    manifest: Manifest
+    kept: Path | None
+
+
+def restore(path: Path) -> Restored:
+    """Put a backup in the place of the book and its photos, which are kept beside.
+
+    Raises BackupFault, and then nothing was touched, unless the text says so.
+    """
+    manifest = archive.check(path)
+    live = sqlite if connection.vendor == "sqlite" else postgresql
+    if manifest.database == postgresql.NAME and live is sqlite:
+        raise BackupFault(
+            _(
+                "This backup is of a book in PostgreSQL; set DATABASE_URL to restore it there. "
+                "(exportcsv and importcsv move a book from PostgreSQL to SQLite.)"
+            )
+        )
+    _check_room(manifest, path)
+    with tempfile.TemporaryDirectory(prefix=".restoring-", dir=settings.DATA_DIR) as scratch:
+        unpacked = Path(scratch)
+        archive.unpack(path, unpacked)
+        copy = unpacked / manifest.database
+        contents = (postgresql if copy.name == postgresql.NAME else sqlite).check(copy)
+        if contents.rows != manifest.rows:
+            raise BackupFault(_("The backup has other rows than it says."))
+        check_not_newer(contents.migrations)
+        kept = _keep(live)
+        if copy.name == live.NAME:
+            live.put_back(copy)
+            if rows_of("default") != manifest.rows:
+                raise BackupFault(_("The book was put back, but has other rows than the backup."))
+            call_command("migrate", interactive=False, verbosity=0)
+        else:
+            _move(copy)
+        _put_photos(unpacked / archive.PHOTOS)
+    return Restored(manifest, kept)
+
+
+def _check_room(manifest: Manifest, path: Path) -> None:
+    """Raise BackupFault if the disk can't hold the unpacked backup beside the book."""
+    # Twice the size, since a database unpacks to more, and the book that is there is kept.
+    needed, free = 4 * path.stat().st_size, shutil.disk_usage(settings.DATA_DIR).free
+    if needed > free:
+        raise BackupFault(
+            _("The disk has %(free)s MB free, and this needs %(needed)s MB.")
+            % {"free": free // 1_000_000, "needed": needed // 1_000_000}
+        )
+
+
+def _keep(live) -> Path | None:
+    """Put the book and the photos that are there into a folder of their own, if there are any."""
+    photos = Path(settings.MEDIA_ROOT)
+    try:
+        has_book = bool(connection.introspection.table_names())
+    except DatabaseError:  # damaged, which may be why it is being replaced
+        has_book = True
+    if not (has_book or photos.exists()):
+        return None
+    folder = settings.DATA_DIR / "before-restore" / f"{timezone.localtime():%Y-%m-%d-%H%M%S-%f}"
+    folder.mkdir(mode=0o700, parents=True)
+    if has_book:
+        live.keep(folder)
+    if photos.exists():
+        shutil.copytree(photos, folder / archive.PHOTOS)
+    return folder
+
+
+def _move(copy: Path) -> None:
+    """Put a SQLite copy into a PostgreSQL book."""
+    call_command("migrate", interactive=False, verbosity=0)
+    with sqlite.opened(copy) as alias:
+        call_command("migrate", interactive=False, verbosity=0, database=alias)
+        moving.move(alias)
+        if rows_of(alias) != rows_of("default"):
+            raise BackupFault(_("The book was put back, but has other rows than the backup."))
+
+
+def _put_photos(unpacked: Path) -> None:
+    photos = Path(settings.MEDIA_ROOT)
+    if photos.exists():
+        shutil.rmtree(photos)
+    if unpacked.exists():
+        shutil.move(unpacked, photos)

@@ -1,0 +1,119 @@
+"""Copying a SQLite book while it is in use, reading a copy through, and putting one back.
+
+All three go through SQLite's online backup (https://sqlite.org/backup.html). Done in one step
+it reads one snapshot: no writer is locked out, and none can make it start anew. Put back, it is
+one transaction: whoever has the book open sees the old one or the new one, and a crash in
+between leaves the old one.
+"""
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from django.db import connection, connections
+from django.db.backends.sqlite3.base import DatabaseWrapper
+from django.utils.translation import gettext as _
+
+from lots.models import RECORDS
+from nursery.backup.archive import BackupFault
+from nursery.backup.contents import Contents, faults_of, rows_of
+
+NAME = "book.sqlite3"
+COPY = "copy"  # the alias of an opened copy
+IN_ONE_STEP = -1
+# The files that SQLite keeps beside a database in WAL mode (https://sqlite.org/tempfiles.html).
+BESIDE = ("-wal", "-shm", "-journal")
+
+
+def save(folder: Path) -> tuple[Path, Contents]:
+    """Copy the book into a folder and read the copy through. Raises BackupFault."""
+    path = folder / NAME
+    before = {kind: model.objects.count() for kind, model in RECORDS.items()}
+    _copy_to(path)
+    contents = check(path, auditing=True)
+    # The book may have grown meanwhile; a record is never taken out of it.
+    for kind, model in RECORDS.items():
+        if contents.rows[model._meta.db_table] < before[kind]:
+            raise BackupFault(_("The copy has fewer records than the book."))
+    return path, contents
+
+
+def check(path: Path, *, auditing: bool = False) -> Contents:
+    """Read a copy through. Raises BackupFault for one that is damaged."""
+    try:
+        with opened(path), connections[COPY].cursor() as cursor:
+            # integrity_check doesn't look for rows that refer to nothing: foreign_key_check does.
+            cursor.execute("PRAGMA integrity_check(1)")
+            (verdict,) = cursor.fetchone()
+            cursor.execute("PRAGMA foreign_key_check")
+            if verdict != "ok" or cursor.fetchone():
+                raise BackupFault(
+                    _("The database in the backup is damaged (%(verdict)s).") % {"verdict": verdict}
+                )
+            rows = rows_of(COPY)
+            migrations = set()
+            if "django_migrations" in rows:
+                cursor.execute("SELECT app, name FROM django_migrations")
+                migrations = set(cursor.fetchall())
+            return Contents(rows, faults_of(COPY) if auditing else [], migrations)
+    except sqlite3.DatabaseError as fault:
+        raise _damaged(fault) from fault
+    except Exception as fault:
+        if isinstance(fault.__cause__, sqlite3.DatabaseError):  # Django's wrapping of the same
+            raise _damaged(fault) from fault
+        raise
+
+
+def _damaged(fault: Exception) -> BackupFault:
+    return BackupFault(
+        _("The database in the backup is damaged (%(verdict)s).") % {"verdict": fault}
+    )
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[str]:
+    """A SQLite file as a database of Django's, under the alias COPY, in this thread."""
+    settings = connection.settings_dict | {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": str(path),
+        "OPTIONS": {},  # it stays as it is: no journal beside it
+        "ATOMIC_REQUESTS": False,
+    }
+    connections[COPY] = DatabaseWrapper(settings, COPY)
+    try:
+        yield COPY
+    finally:
+        connections[COPY].close()
+        del connections[COPY]
+
+
+def put_back(path: Path) -> None:
+    """Write a checked copy over the book."""
+    live = Path(connection.settings_dict["NAME"])
+    connection.close()
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(live)) as target:
+        source.backup(target, pages=IN_ONE_STEP)
+
+
+def keep(folder: Path) -> None:
+    """Copy the book as it stands into a folder; one that can't be read is moved there."""
+    live = Path(connection.settings_dict["NAME"])
+    try:
+        _copy_to(folder / NAME)
+    except Exception:
+        # Damaged, which may be why it is being replaced.
+        connection.close()
+        (folder / NAME).unlink(missing_ok=True)
+        for ending in ("", *BESIDE):
+            file = live.with_name(live.name + ending)
+            if file.exists():
+                shutil.move(file, folder / f"{NAME}{ending}")
+
+
+def _copy_to(path: Path) -> None:
+    connection.ensure_connection()
+    with closing(sqlite3.connect(path)) as copy:
+        connection.connection.backup(copy, pages=IN_ONE_STEP)
+        copy.execute("PRAGMA journal_mode=DELETE")  # one file, with nothing beside it

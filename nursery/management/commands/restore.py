@@ -1,0 +1,41 @@
+"""manage.py restore FILE"""
+
+from pathlib import Path
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import DatabaseError
+from django.utils.translation import gettext as _
+
+from nursery import backup
+
+
+class Command(BaseCommand):
+    help = (
+        "Puts a backup in the place of the book, which is kept beside. The backup is checked "
+        "before anything is touched. Stop the server first."
+    )
+
+    def add_arguments(self, parser) -> None:
+        parser.add_argument("file", type=Path, metavar="FILE")
+
+    def handle(self, *, file: Path, **_options: object) -> None:
+        try:
+            done = backup.restore(file)
+        except (backup.BackupFault, OSError, DatabaseError) as fault:
+            raise CommandError(
+                _("The restore failed: %(fault)s") % {"fault": fault}, returncode=1
+            ) from fault
+        self.stdout.write(
+            _("The book is as it was on %(moment)s: %(lots)s lots, %(photos)s photos.")
+            % {
+                "moment": done.manifest.made_at,
+                "lots": done.manifest.rows["lots_lot"],
+                "photos": len(done.manifest.sums) - 1,
+            }
+        )
+        if done.kept:
+            self.stdout.write(
+                _("The book that was here before is kept in %(folder)s.") % {"folder": done.kept}
+            )
+        for says in done.manifest.faults:
+            self.stderr.write(_("It had a fault when it was saved: %(says)s") % {"says": says})

@@ -1,0 +1,121 @@
+"""A small hand-made book as CSV texts: every table, and odd text in every cell that may have it."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from django.db import transaction
+
+from lots import csvbook
+
+U = "00000000-0000-4000-8000-"
+AT = "2026-03-{:02}T10:00:00+00:00"
+
+BOOK = {
+    "crops": ["group,genus", "rex begonia,Begonia", '"=cane, ""odd""",', "'quoted,Plectranthus"],
+    "methods": [
+        "method,source_part,pieces_per_source,needs_shoot",
+        "leaf wedge,leaf,6,yes",
+        "tip,stem,,no",
+    ],
+    "potsizes": [
+        "pot_size,diameter_cm,pieces_per_pot,least_struck",
+        "7 cm,7,1,1",
+        "10½ cm,10.5,3,2",
+    ],
+    "places": ["place,walk_order", "A1,1", "@B2,2"],
+    "people": [
+        "username,name,initials,role",
+        "ana,Ana Müller-Łęcka,AM,grower",
+        "bo,Bo,B,manager",
+    ],
+    "varieties": [
+        "code,group,genus,species,hybrid,cultivar,trade_name,protected,licence,note",
+        "V1,rex begonia,Begonia,,yes,Green Hour,,no,,",
+        'V2,"=cane, ""odd""",Begonia,rex,no,,TRADE ×,yes,L-77,"two\nlines; and a\ttab"',
+        "-V3,'quoted,Plectranthus,,no,,,no,,'=1+1",
+    ],
+    "sessions": [
+        "session,day,led_by,disinfectant",
+        "S1,2026-03-02,ana,alcohol 70 %",
+        "S2,2030-01-07,,",
+    ],
+    "lots": [
+        (
+            "code,session,variety,method,planned_units,pieces_per_unit,direct_pot_size,medium,"
+            "hormone,flat,place,stuck_on,stuck_units,stuck_by,note"
+        ),
+        "7K3QFY,S1,V1,leaf wedge,48,1,,peat,,F1,A1,2026-03-02,40,ana,",
+        "9XYZAH,S1,V2,tip,20,3,10½ cm,,IBA,F1,@B2,2026-03-02,20,bo,+note",
+        "0B1CDF,S2,V1,tip,12,1,,,,,,,,,planned",
+        "2M4PVH,S1,-V3,tip,12,1,,,,,A1,,0,,never stuck",
+    ],
+    "stockplants": [
+        "code,variety,origin,from_lot,supplier,since,place,health,pieces_per_cut,rest_weeks",
+        "P1,V1,bought,,a nursery,2020-05-01,A1,sound,10,6",
+        "P2,V2,own,9XYZAH,,2026-09-01,,watch,,0",
+    ],
+    "cuts": [
+        "lot,stock_plant,pieces,order,disinfected_before",
+        "7K3QFY,P1,40,1,yes",
+        "9XYZAH,P2,,2,no",
+    ],
+    "checks": [
+        "uuid,lot,observed_at,by,looked_at,rooted,showing,whole_lot,note,voided_why",
+        f"{U}000000000001,7K3QFY,{AT.format(20)},ana,10,4,,no,=SUM(A1),",
+        f"{U}000000000002,7K3QFY,{AT.format(27)},bo,36,30,2,yes,,",
+        f"{U}000000000003,7K3QFY,{AT.format(28)},bo,99,30,,yes,,mistyped",
+    ],
+    "losses": [
+        "uuid,lot,observed_at,by,stage,units,reason,note,voided_why",
+        f"{U}000000000004,7K3QFY,{AT.format(25)},ana,cell,4,dried out,,",
+        f"{U}000000000005,9XYZAH,{AT.format(25)},ana,pot,2,rot,,",
+    ],
+    "moves": [
+        "uuid,lot,observed_at,by,place,voided_why",
+        f"{U}000000000006,7K3QFY,{AT.format(26)},ana,@B2,",
+    ],
+    "potups": [
+        "uuid,lot,observed_at,by,units,pots,pot_size,voided_why",
+        f"{U}000000000007,7K3QFY,{AT.format(29)},ana,30,10,10½ cm,",
+    ],
+    "finishes": [
+        "uuid,lot,observed_at,by,pots,pot_size,voided_why",
+        f"{U}000000000008,7K3QFY,{AT.format(30)},ana,9,10½ cm,",
+        f"{U}000000000009,9XYZAH,{AT.format(30)},ana,5,,",
+    ],
+    "leaves": [
+        "uuid,lot,observed_at,by,pots,from,kind,to,voided_why",
+        f"{U}000000000010,7K3QFY,{AT.format(31)},ana,3,finished,sold,@market,",
+        f"{U}000000000011,9XYZAH,{AT.format(31)},ana,1,growing,stock,,",
+    ],
+    "targets": [
+        "variety,pot_size,pots,wanted_by,for,note",
+        "V1,7 cm,100,2026-09-01,spring fair,",
+        "V1,7 cm,100,2026-09-01,spring fair,",
+    ],
+}
+
+
+def write(folder: Path, **tables: list[str]) -> Path:
+    """Write tables (all of BOOK, where none is named) as CSV files into a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, lines in (tables or BOOK).items():
+        (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return folder
+
+
+def read(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+def bring_in(*paths: Path, **options) -> csvbook.Report:
+    return csvbook.import_files(csvbook.find(paths), **options)
+
+
+@contextmanager
+def passing() -> Iterator[None]:
+    """A book that is gone afterwards: the database is as it was before."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)

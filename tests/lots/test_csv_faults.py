@@ -1,0 +1,382 @@
+"""Every fault is named with file, row, column and what would be right, and nothing is imported."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from lots.models import Loss, Lot, StrikeCheck, Variety
+from tests.lots import books
+
+pytestmark = pytest.mark.django_db
+
+CHECKS = "lot,observed_at,by,looked_at,rooted,showing,whole_lot"
+AT, LATER = books.AT.format(20), books.AT.format(28)
+
+
+@pytest.fixture
+def book(tmp_path):
+    books.bring_in(books.write(tmp_path / "hand"))
+
+
+def faults_of(folder, **tables) -> list[str]:
+    report = books.bring_in(books.write(folder / "given", **tables))
+    assert report.faults_count == len(report.faults)
+    return [str(fault) for fault in report.faults]
+
+
+# In a book that holds the hand-made one: a table, its lines, and the one fault they have.
+ONE_FAULT = [
+    (
+        "places",
+        ["place,walk_order,colour", "C1,3,red"],
+        "row 1, column colour: unknown column; the columns are place, walk_order",
+    ),
+    (
+        "places",
+        ["place", "C1"],
+        "row 1, column walk_order: this column is missing",
+    ),
+    (
+        "places",
+        ["place,walk_order,place", "C1,3,C1"],
+        "row 1, column place: this column is there twice",
+    ),
+    (
+        "places",
+        [""],
+        "row 1: the header row is missing: place, walk_order",
+    ),
+    (
+        "places",
+        ["place,walk_order", "C1,1", "", "C1,2"],
+        "row 4, column place: C1 stands already in row 2 of places.csv",
+    ),
+    (
+        "places",
+        ["place,walk_order", "C1,"],
+        "row 2, column walk_order: this cell may not be empty",
+    ),
+    (
+        "places",
+        ["place,walk_order", "C1,1,x"],
+        "row 2: “x” stands in a column without a name; is a separator too many?",
+    ),
+    (
+        "places",
+        ["place,walk_order", "A1,7"],
+        (
+            "row 2, column walk_order: A1 is already in the book with “1”, and this says "
+            "“7”; change it in the book, or leave the row out"
+        ),
+    ),
+    (
+        "places",
+        ["place,walk_order", "C1,1.200"],
+        "row 2, column walk_order: “1.200” has a thousands separator; write 1200",
+    ),
+    (
+        "places",
+        ["place;walk_order", "C1;12,0"],
+        "row 2, column walk_order: “12,0” has decimals; write 12",
+    ),
+    (
+        "places",
+        ["place,walk_order", "C1,-3"],
+        ("row 2, column walk_order: “-3” is no whole number; write digits only, like 48"),
+    ),
+    (
+        "places",
+        ["place,walk_order", "C1,99999999999"],
+        (
+            "row 2, column walk_order: 99999999999 is out of range: a whole number from 0 "
+            "to 2147483647"
+        ),
+    ),
+    (
+        "places",
+        ["place,walk_order", '"C1,3', "C2,4"],
+        (
+            "row 2: the quotation marks don't pair up; a cell with a quotation mark, a "
+            "line break or a separator in it stands in double quotes, and quotes in it "
+            "are doubled"
+        ),
+    ),
+    (
+        "potsizes",
+        ["pot_size;diameter_cm;pieces_per_pot;least_struck", "9 cm;9,5;1;1"],
+        "row 2, column diameter_cm: “9,5” has a decimal comma; write 9.5",
+    ),
+    (
+        "potsizes",
+        ["pot_size,diameter_cm,pieces_per_pot,least_struck", "9 cm,9,2,3"],
+        "row 2, column least_struck: no more can have to strike than the 2 of a pot",
+    ),
+    (
+        "sessions",
+        ["session,day", "S9,3/7/2026"],
+        ("row 2, column day: “3/7/2026” can be read two ways; write 2026-07-03 or 2026-03-07"),
+    ),
+    (
+        "sessions",
+        ["session,day", "S9,31.7.2026"],
+        ("row 2, column day: “31.7.2026” is not how dates are written here; write 2026-07-31"),
+    ),
+    (
+        "sessions",
+        ["session,day", "S9,46083"],
+        (
+            "row 2, column day: “46083” is a spreadsheet's own number for a day; format "
+            "the column as YYYY-MM-DD before saving (it may mean 2026-03-02)"
+        ),
+    ),
+    (
+        "sessions",
+        ["session,day", "S9,2026-02-30"],
+        ("row 2, column day: “2026-02-30” is no day; write one as YYYY-MM-DD, like 2026-03-02"),
+    ),
+    (
+        "sessions",
+        ["session,day", "S9,2026-02-20T10:00"],
+        (
+            "row 2, column day: “2026-02-20T10:00” has a time of day; write the day "
+            "alone, like 2026-03-02"
+        ),
+    ),
+    (
+        "sessions",
+        ["session,day,led_by", "S9,2026-02-20,anna"],
+        ("row 2, column led_by: anna is neither in the book nor in people.csv; did you mean ana?"),
+    ),
+    (
+        "methods",
+        ["method,source_part,needs_shoot", "wedge,petal,yes"],
+        ("row 2, column source_part: “petal” is none of these: leaf, stem, rhizome, crown, root"),
+    ),
+    (
+        "methods",
+        ["method,source_part,needs_shoot", "wedge,leaf,maybe"],
+        "row 2, column needs_shoot: “maybe” is neither yes nor no",
+    ),
+    (
+        "people",
+        ["username,name,initials,role", "eve,Eve,TOOLONG,grower"],
+        "row 2, column initials: 7 characters are too many; it may have 5",
+    ),
+    (
+        "checks",
+        [CHECKS, f"7K3QFZ,{AT},ana,5,2,,no"],
+        ("row 2, column lot: “7K3QFZ” is a mistyped lot code: its check character doesn't fit"),
+    ),
+    (
+        "checks",
+        [CHECKS, f"7K3QF,{AT},ana,5,2,,no"],
+        ("row 2, column lot: “7K3QF” is no lot code: one has 6 letters and digits, like 7K3-QFY"),
+    ),
+    (
+        "checks",
+        [CHECKS, f"9XYZBF,{AT},ana,5,2,,no"],
+        ("row 2, column lot: 9XYZBF is neither in the book nor in lots.csv; did you mean 9XYZAH?"),
+    ),
+    (
+        "checks",
+        [CHECKS, "7K3QFY,2026-03-20T10:00:00,ana,5,2,,no"],
+        (
+            "row 2, column observed_at: “2026-03-20T10:00:00” doesn't say how far from "
+            "UTC the clock was; write 2026-03-20T10:00:00+00:00 if it was the nursery's "
+            "time"
+        ),
+    ),
+    (
+        "checks",
+        [CHECKS, "7K3QFY,yesterday,ana,5,2,,no"],
+        (
+            "row 2, column observed_at: “yesterday” is no moment; write one like "
+            "2026-03-02T14:30:00+00:00"
+        ),
+    ),
+    (
+        "checks",
+        [CHECKS, f"7K3QFY,{AT},ana,5,6,,no"],
+        "row 2, column rooted: no more than the 5 that were looked at",
+    ),
+    (
+        "checks",
+        [CHECKS, f"7K3QFY,{AT},ana,5,2,9,no"],
+        "row 2, column showing: no more than the 5 that were looked at",
+    ),
+    (
+        "checks",
+        [CHECKS, "7K3QFY,2026-03-01T10:00:00Z,ana,5,2,,no"],
+        (
+            "row 2, column observed_at: 7K3-QFY was stuck on 2 Mar 2026; nothing can be "
+            "seen on it before that."
+        ),
+    ),
+    (
+        "checks",
+        [CHECKS, f"7K3QFY,{AT},ana,41,2,,no"],
+        (
+            "row 2, column looked_at: On 20 Mar 2026 the book had 40 of 7K3-QFY as alive, "
+            "and this says 41."
+        ),
+    ),
+    (
+        "checks",
+        [CHECKS, f"0B1CDF,{AT},ana,5,2,,no"],
+        "row 2: 0B1-CDF is planned and not stuck yet; confirm the sticking first.",
+    ),
+    (
+        "losses",
+        ["lot,observed_at,by,stage,units,reason", f"9XYZAH,{AT},ana,cell,1,rot"],
+        ("row 2, column stage: 9XY-ZAH was stuck straight into pots; its losses are from pots."),
+    ),
+    (
+        "losses",
+        ["lot,observed_at,by,stage,units,reason", f"7K3QFY,{LATER},ana,cell,9,rot"],
+        (
+            "row 2: This doesn't fit the pot-up of 29 Mar 2026 that stands in the book: "
+            "it took 30, and only 27 would be alive in cells then."
+        ),
+    ),
+    (
+        "potups",
+        ["lot,observed_at,by,units,pots,pot_size", f"7K3QFY,{AT},ana,2,3,7 cm"],
+        "row 2, column pots: 2 units give at most as many pots",
+    ),
+    (
+        "cuts",
+        ["lot,stock_plant,order,disinfected_before", "0B1CDF,P2,1,yes"],
+        "row 2, column stock_plant: P2 is of variety V2, and the lot is of V1",
+    ),
+    (
+        "cuts",
+        ["lot,stock_plant,order,disinfected_before", "7K3QFY,P1,9,yes"],
+        (
+            "row 2, column pieces: 7K3QFY, P1 is already in the book with “40”, and this "
+            "says “”; change it in the book, or leave the row out"
+        ),
+    ),
+    (
+        "stockplants",
+        ["code,variety,origin,from_lot,since,health", "P3,V1,gift,7K3QFY,2026-01-01,sound"],
+        ("row 2, column from_lot: only a stock plant of origin “own” names the lot it came from"),
+    ),
+    (
+        "moves",
+        ["uuid,lot,observed_at,by,place", f"{books.U}000000000001,7K3QFY,{AT},ana,A1"],
+        (
+            f"row 2, column uuid: {books.U}000000000001 is a strike check in the book; "
+            "each record has its own"
+        ),
+    ),
+    (
+        "moves",
+        ["uuid,lot,observed_at,by,place", f"first,7K3QFY,{AT},ana,A1"],
+        ("row 2, column uuid: “first” is no UUID; leave the cell empty to have one made"),
+    ),
+]
+
+
+@pytest.mark.parametrize(("table", "lines", "fault"), ONE_FAULT, ids=range(len(ONE_FAULT)))
+def test_a_fault_is_named_with_its_place_and_what_would_be_right(
+    book, tmp_path, table, lines, fault
+):
+    assert faults_of(tmp_path, **{table: lines}) == [f"{table}.csv, {fault}"]
+
+
+def test_a_file_of_no_known_name_is_a_fault(tmp_path):
+    path = tmp_path / "harvests.csv"
+    path.write_text("a,b\n1,2\n")
+    (fault,) = books.bring_in(path).faults
+    assert str(fault).startswith("harvests.csv: no table has this name; known are crops.csv, ")
+
+
+LOTS = "code,variety,method,planned_units,pieces_per_unit,stuck_on,stuck_units,stuck_by"
+LOT_FAULTS = [
+    (",5,", "stuck_on: units were stuck, so write the day; or leave both cells empty"),
+    (",,ana", "stuck_by: a lot that is planned was stuck by nobody yet"),
+    ("2026-03-02,,ana", "stuck_units: how many units were stuck? write 1 or more"),
+    ("2026-03-02,0,ana", "stuck_units: how many units were stuck? write 1 or more"),
+    (
+        "2199-01-01,5,ana",
+        "stuck_on: 1 Jan 2199 has not come yet; a planned lot has no day here",
+    ),
+]
+
+
+@pytest.mark.parametrize(("sticking", "fault"), LOT_FAULTS)
+def test_a_lot_is_stuck_or_it_is_not(book, tmp_path, sticking, fault):
+    lines = [LOTS, f"9XYZBF,V1,tip,5,1,{sticking}"]
+    assert faults_of(tmp_path, lots=lines) == [f"lots.csv, row 2, column {fault}"]
+
+
+def test_all_faults_are_told_and_nothing_is_imported(tmp_path):
+    book = dict(books.BOOK)
+    book["varieties"] = [*book["varieties"], "V9,no group,Begonia,,no,,,no,,"]
+    book["checks"] = [*book["checks"], f",7K3QFY,{AT},ana,500,2,,no,,"]
+    book["losses"] = [*book["losses"], f",7K3QFY,{AT},nobody,cell,1,rot,,"]
+    assert len(faults_of(tmp_path, **book)) == 3
+    assert not Variety.objects.exists()
+    assert not Lot.objects.exists()
+
+
+def test_a_future_record_is_refused_beyond_what_clocks_differ(book, tmp_path):
+    soon = timezone.now() + timedelta(minutes=5)
+    late = timezone.now() + timedelta(minutes=15)
+    rows = [f"7K3QFY,{at.isoformat()},ana,5,2,,no" for at in (soon, late)]
+    assert faults_of(tmp_path, checks=[CHECKS, rows[0]]) == []
+    (fault,) = faults_of(tmp_path, checks=[CHECKS, rows[1]])
+    assert "has not come yet" in fault
+
+
+def test_a_protected_variety_needs_a_licence_for_what_was_stuck(tmp_path):
+    book = dict(books.BOOK)
+    book["varieties"] = [line.replace("L-77", "") for line in book["varieties"]]
+    (fault,) = faults_of(tmp_path, **book)
+    assert fault.startswith("lots.csv, row 3, column variety: V2 is protected and has no licence")
+
+
+def test_the_same_uuid_in_two_files_is_a_fault(tmp_path):
+    book = dict(books.BOOK)
+    book["moves"] = [
+        line.replace(f"{books.U}000000000006", f"{books.U}000000000001") for line in book["moves"]
+    ]
+    (fault,) = faults_of(tmp_path, **book)
+    assert fault == (
+        f"moves.csv, row 2, column uuid: {books.U}000000000001 stands already in checks.csv; each "
+        "record has its own"
+    )
+
+
+def test_a_record_that_is_voided_in_the_book_is_not_brought_back(book, tmp_path):
+    lines = [line.replace("mistyped", "") for line in books.BOOK["checks"]]
+    (fault,) = faults_of(tmp_path, checks=lines)
+    assert fault.startswith("checks.csv, row 4, column voided_why: ")
+
+
+def test_records_of_a_lot_in_the_book_are_added_and_its_sums_with_them(book, tmp_path):
+    lines = ["lot,observed_at,by,stage,units,reason", f"7K3QFY,{LATER},ana,cell,6,rot"]
+    assert faults_of(tmp_path, losses=lines) == []
+    lot = Lot.objects.get(code="7K3QFY")
+    assert (lot.cells, lot.cells_lost, lot.units_potted) == (0, 10, 30)
+    assert Loss.objects.filter(lot=lot).count() == 2
+
+
+def test_a_dry_run_says_what_would_be_added_and_adds_nothing(tmp_path):
+    report = books.bring_in(books.write(tmp_path / "hand"), dry_run=True)
+    assert report.added["checks"] == 3
+    assert report.good
+    assert not StrikeCheck.objects.exists()
+
+
+def test_people_of_a_file_cannot_sign_in_until_a_password_is_set(book, django_user_model):
+    ana = django_user_model.objects.get(username="ana")
+    assert not ana.has_usable_password()
+    assert (ana.name, ana.initials, ana.role) == ("Ana Müller-Łęcka", "AM", "grower")
+
+
+def test_a_voided_record_was_voided_by_who_wrote_it(book):
+    check = StrikeCheck.objects.get(voided_why="mistyped")
+    assert check.voided_by == check.by
+    assert check.is_voided
