@@ -1,4 +1,4 @@
-"""The ledger's records: what each verb writes, and what it refuses with a sentence that says why."""
+"""The ledger: what each verb writes, and what it refuses with a sentence that says why."""
 
 from datetime import datetime, time, timedelta
 

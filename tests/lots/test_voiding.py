@@ -59,9 +59,9 @@ def test_a_void_that_would_break_the_sum_names_the_record_that_stands_on_it(anna
     potted = logged(lot, PotUp, 50, by=anna, units=10, pots=10, pot_size=potsize())
     finished = logged(lot, Finish, 20, by=anna, pots=6)
     left = logged(lot, Leave, 10, by=anna, pots=5)
-    with pytest.raises(Refused, match="doesn't fit the finish.*took 6.*only 0"):
+    with pytest.raises(Refused, match=r"doesn't fit the finish.*took 6.*only 0"):
         ledger.void(potted, by=anna, why="mistyped")
-    with pytest.raises(Refused, match="doesn't fit the leave.*took 5.*only 0"):
+    with pytest.raises(Refused, match=r"doesn't fit the leave.*took 5.*only 0"):
         ledger.void(finished, by=anna, why="mistyped")
     for entry in (left, finished, potted):
         ledger.void(entry, by=anna, why="mistyped")
