@@ -29,6 +29,7 @@ FIELDS_OF_STICKING = [
     "stuck_by",
     "direct_pot_size",
 ]
+MOST_UNITS = 1_000_000  # of one lot; far more than a bench holds, far less than a column does
 
 
 def new_code() -> str:
@@ -79,11 +80,16 @@ def stick(lot: Lot, *, units: int, on: date, by, flat=None, place=None) -> Lot:
     """Write down what was really stuck. Said again, it corrects the first saying, as long as
     the lot's records still fit."""
     lot = _locked(lot)
-    if units < 1:
-        raise Refused(_("Type how many units were stuck: 1 or more."), "units")
+    if not 1 <= units <= MOST_UNITS:
+        raise Refused(
+            _("Type how many units were stuck: 1 or more, and no more than %(most)s.")
+            % {"most": MOST_UNITS},
+            "units",
+        )
     if on > timezone.localdate():
         raise Refused(_("A lot can't be stuck on a day that has not come yet."), "on")
-    check_may_be_stuck(lot, lot.cuts.select_related("stock_plant"))
+    if not lot.is_stuck:  # what was stuck can be counted again, whatever became of its plants
+        check_may_be_stuck(lot, lot.cuts.select_related("stock_plant"))
     lot.stuck_units, lot.stuck_on, lot.stuck_by = units, on, by
     lot.flat, lot.first_place = flat, place
     records = _records_of(lot)
@@ -146,6 +152,7 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
             raise Refused(_("This record was sent before as something else."))
         answers.append((twin or entry, twin is None))
     if fresh:
+        _refuse_known(fresh)
         old = [existing for existing in standing.values() if not existing.is_voided]
         _stand_or_refuse(lot, [*old, *fresh], fresh)
         try:
@@ -153,9 +160,7 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
                 for entry in fresh:
                     entry.save(force_insert=True)
         except IntegrityError as fault:
-            raise Refused(
-                _("The book can't take this record: it was sent before for another lot.")
-            ) from fault
+            raise Refused(_("This record was sent before for another lot.")) from fault
         lot.save(update_fields=FIELDS_OF_STANDING)
         outlook.refresh(lot)
     return answers
@@ -202,9 +207,19 @@ def _locked(lot: Lot) -> Lot:
 def _records_of(lot: Lot, *, voided: bool = False) -> list[Record]:
     found: list[Record] = []
     for model in RECORDS.values():
-        rows = model.objects.filter(lot=lot)
+        rows = model.objects.filter(lot=lot).order_by("pk")
         found.extend(rows if voided else rows.filter(voided_at__isnull=True))
     return found
+
+
+def _refuse_known(fresh: list[Record]) -> None:
+    """A record's number is its own over all kinds and lots."""
+    uuids = [entry.uuid for entry in fresh]
+    first, *others = (
+        model.objects.filter(uuid__in=uuids).values_list("uuid") for model in RECORDS.values()
+    )
+    if first.union(*others, all=True).exists():
+        raise Refused(_("This record was sent before for another lot."))
 
 
 def _stand_or_refuse(lot: Lot, records: list[Record], fresh: list[Record]) -> None:

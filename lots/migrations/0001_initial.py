@@ -1623,14 +1623,17 @@ class Migration(migrations.Migration):
                 condition=models.Q(
                     models.Q(
                         ("cells", 0),
+                        ("cells_lost", 0),
                         ("pots_made", 0),
                         ("stage__in", ["planned", "not stuck"]),
                         ("stuck_on__isnull", True),
                         ("stuck_units__isnull", True),
+                        ("units_potted", 0),
                     ),
                     models.Q(
                         ("stuck_on__isnull", False),
                         ("stuck_units__gte", 1),
+                        ("stuck_units__isnull", False),
                         models.Q(("stage__in", ["planned", "not stuck"]), _negated=True),
                     ),
                     _connector="OR",

@@ -190,8 +190,10 @@ class Lot(models.Model):
                     stuck_units__isnull=True,
                     pots_made=0,
                     cells=0,
+                    cells_lost=0,
+                    units_potted=0,
                 )
-                | Q(stuck_on__isnull=False, stuck_units__gte=1)
+                | Q(stuck_on__isnull=False, stuck_units__isnull=False, stuck_units__gte=1)
                 & ~Q(stage__in=[Stage.PLANNED, Stage.NOT_STUCK]),
                 name="lot_stuck_or_not",
             ),

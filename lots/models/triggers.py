@@ -2,6 +2,8 @@
 
 Django has no triggers of its own, so they are laid after every migrate, which also puts them
 back where SQLite's way of altering a table (copy and rename) has dropped them.
+SQLite's INSERT OR REPLACE deletes without asking the triggers on DELETE, so there an insert
+looks for itself what it would replace (https://sqlite.org/lang_conflict.html).
 """
 
 from django.db import connections
@@ -18,6 +20,9 @@ WHEN OLD.voided_at IS NOT NULL
 BEGIN SELECT RAISE(ABORT, 'a voided record stays as it is'); END;
 CREATE TRIGGER IF NOT EXISTS {table}_never_deleted BEFORE DELETE ON {table}
 BEGIN SELECT RAISE(ABORT, 'a record is never deleted: void it'); END;
+CREATE TRIGGER IF NOT EXISTS {table}_never_replaced BEFORE INSERT ON {table}
+WHEN EXISTS (SELECT 1 FROM {table} WHERE id = NEW.id OR uuid = NEW.uuid)
+BEGIN SELECT RAISE(ABORT, 'a record is stored once'); END;
 """
 
 POSTGRESQL = """
