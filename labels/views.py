@@ -3,6 +3,7 @@
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
@@ -23,7 +24,7 @@ def session_print(request: HttpRequest, pk: int) -> HttpResponse:
     session = get_object_or_404(StickingSession, pk=pk)
     lots = in_cutting_order(session)
     heading = _("Tags of session %(code)s") % {"code": session.code}
-    return _print_page(request, lots, heading, back=session, pdf="tags.pdf")
+    return _print_page(request, lots, heading, back=session, pdf=reverse("session-tags", args=[pk]))
 
 
 @require_safe
@@ -38,7 +39,7 @@ def session_tags(request: HttpRequest, pk: int) -> HttpResponse:
 def lot_print(request: HttpRequest, code: str) -> HttpResponse:
     lot = lot_of(code)
     heading = _("Tag of %(lot)s") % {"lot": lot}
-    return _print_page(request, [lot], heading, back=lot, pdf="../tag.pdf")
+    return _print_page(request, [lot], heading, back=lot, pdf=reverse("lot-tag", args=[lot.code]))
 
 
 @require_safe
