@@ -11,6 +11,7 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from functools import cache, partial
 from itertools import product
+from operator import itemgetter
 from typing import Any
 
 from labels import fit, qr, typeface
@@ -139,10 +140,15 @@ def _plan(stock: LabelStock, version: int) -> tuple[tuple[Room, ...], float]:
     `version` is the symbol's at correction H.
     """
     rooms = tuple(_rooms(stock, version))
-    usual = _best(rooms, GOOD_SCALE, 1.0, USUAL)
+    tried = [(fit.largest(partial(compose, USUAL, room)), room) for room in rooms]
+    unparted = [(found[0], room) for found, room in tried if found and found[0] >= FAIR_SCALE]
+    good = [one for one in unparted if one[0] >= GOOD_SCALE] or sorted(unparted, key=itemgetter(0))[
+        -1:
+    ]
+    usual = good[0] if good else _best(rooms, GOOD_SCALE, 1.0, USUAL)
     if usual is None:
         return rooms, 0.0
-    scale, best, _ = usual
+    scale, best = usual[:2]
     return (best, *(room for room in rooms if room != best)), scale
 
 
