@@ -142,10 +142,12 @@ def _plan(stock: LabelStock, version: int) -> tuple[tuple[Room, ...], float]:
     rooms = tuple(_rooms(stock, version))
     tried = [(fit.largest(partial(compose, USUAL, room)), room) for room in rooms]
     unparted = [(found[0], room) for found, room in tried if found and found[0] >= FAIR_SCALE]
-    good = [one for one in unparted if one[0] >= GOOD_SCALE] or sorted(unparted, key=itemgetter(0))[
-        -1:
-    ]
-    usual = good[0] if good else _best(rooms, GOOD_SCALE, 1.0, USUAL)
+    good = [one for one in unparted if one[0] >= GOOD_SCALE]
+    usual: tuple[Any, ...] | None
+    if unparted:
+        usual = good[0] if good else max(unparted, key=itemgetter(0))
+    else:
+        usual = _best(rooms, GOOD_SCALE, 1.0, USUAL)
     if usual is None:
         return rooms, 0.0
     scale, best = usual[:2]
