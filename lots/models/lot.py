@@ -12,6 +12,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 from lots import codes
 from lots.models.catalogue import Method, PotSize, Variety
@@ -58,6 +59,8 @@ class StickingSession(models.Model):
         verbose_name=_("led by"),
     )
     disinfectant = models.CharField(_("disinfectant for the tools"), max_length=80, blank=True)
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["-day", "-pk"]

@@ -3,10 +3,12 @@
 from datetime import date
 
 from django import template
+from django.db.models import Model
 from django.utils import timezone
 from django.utils.html import format_html_join
 
 from lots import codes
+from lots.changes import changes
 from lots.models import Variety
 
 register = template.Library()
@@ -42,3 +44,9 @@ def week(day: date | None) -> str:
         if year == timezone.localdate().isocalendar().year
         else f"{year}-W{number:02}"
     )
+
+
+@register.inclusion_tag("history.html")
+def history(row: Model):
+    """What was changed on a row, by whom and when."""
+    return {"changes": changes(row)}
