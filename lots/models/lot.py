@@ -180,6 +180,9 @@ class Lot(models.Model):
             models.Index(
                 fields=["late_after"], name="lot_late", condition=Q(late_after__isnull=False)
             ),
+            models.Index(
+                fields=["variety"], name="lot_waited_for", condition=Q(late_after__isnull=False)
+            ),
             models.Index(fields=["-stuck_on"], name="lot_losing", condition=Q(heavy_losses=True)),
         ]
         constraints = [

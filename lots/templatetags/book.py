@@ -1,13 +1,14 @@
 """Template words of the book: names, codes, weeks."""
 
 from datetime import date
+from functools import lru_cache
 
 from django import template
 from django.db.models import Model
 from django.utils import timezone
-from django.utils.html import format_html_join
+from django.utils.html import format_html, format_html_join
 
-from lots import codes
+from lots import codes, names
 from lots.changes import changes
 from lots.models import Variety
 
@@ -17,13 +18,14 @@ register = template.Library()
 @register.filter
 def plant(variety: Variety):
     """A variety's name with its italics."""
+    return _set(variety.name_runs)
+
+
+@lru_cache(maxsize=4096)
+def _set(name: names.Runs):
+    # A list shows the same few names on row after row.
     return format_html_join(
-        "",
-        "{}",
-        (
-            (format_html_join("", "<i>{}</i>", [(text,)]) if italic else text,)
-            for text, italic in variety.name_runs
-        ),
+        "", "{}", ((format_html("<i>{}</i>", text) if italic else text,) for text, italic in name)
     )
 
 
