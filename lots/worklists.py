@@ -129,10 +129,11 @@ class Week:
     pots: int
 
 
-def weeks_due() -> list[Week]:
+def weeks_due(first: date = date.min, last: date = date.max) -> list[Week]:
     """Lots and pots expected to finish, by the ISO week of the likeliest day."""
     days = (
         waited_for()
+        .filter(finished_p50__range=(first, last))
         .values("finished_p50")
         .annotate(lots=Count("pk"), pots=Sum("pots_p50"))
         .order_by("finished_p50")
