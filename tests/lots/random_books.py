@@ -1,12 +1,12 @@
 """Books drawn by hypothesis: odd texts everywhere, lots at every stage, records that add up."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from hypothesis import strategies as st
 
 from lots import codes
-from tests.lots.books import BOOK, texts
+from tests.lots.books import texts
 
 FIRST = datetime(2024, 1, 1, 6, tzinfo=UTC)
 ZONES = [UTC, ZoneInfo("Europe/Lisbon"), ZoneInfo("Asia/Kathmandu")]
