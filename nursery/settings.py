@@ -49,6 +49,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "axes.middleware.AxesMiddleware",
+    "nursery.notsaved.note_answers",
 ]
 
 ROOT_URLCONF = "nursery.urls"
