@@ -67,7 +67,8 @@ class Days:
 def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
     """Fit lots that reached the stage between `low` and `high` days after sticking, (n,) each.
 
-    high = inf for lots not there yet, low = 0 for lots there at the first look. Raises ValueError
+    high = inf for lots not there yet or lost before they were (low is then the last day they
+    could be seen not to be there), low = 0 for lots there at the first look. Raises ValueError
     for an empty interval, NoConvergence when the data is beyond the model.
     """
     bad = np.flatnonzero(~((low >= 0) & (low <= high) & (high > 0)))

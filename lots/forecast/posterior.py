@@ -3,6 +3,7 @@
 The effects are those of `effects`: a core of groups and shared ones, varieties, and cells.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,11 @@ class Taus:
 
     variety: float
     cell: float
+
+    @property
+    def total(self) -> float:
+        """Of varieties by one method about their group."""
+        return math.hypot(self.variety, self.cell)
 
 
 @dataclass(frozen=True, slots=True)
