@@ -51,7 +51,9 @@ def standard_noise(family, sigma, size, rng):
     return np.log(draws / np.median(rng.gamma(shape, 1 / shape, 20001)))
 
 
-def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
+def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting=0.0, alike=0.5):
+    """`lasting`: how much of a lot's lateness in striking is still there when it finishes;
+    `alike`: share of the variance between varieties that their methods have in common."""
     rng = np.random.default_rng(seed)
     kinds = len(HANDBOOK)
     crop = rng.integers(0, 4, varieties)
@@ -63,7 +65,7 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
     ]
     busy = rng.gamma(1.0, 1.0, len(pairs))
     pair = rng.choice(len(pairs), lots, p=busy / busy.sum())
-    kind = np.array([pairs[p][1] for p in pair])
+    variety, kind = np.array(pairs)[pair].T
     stuck_on = np.sort(rng.uniform(0, years * 365.25, lots)).round()
     day_of_year = stuck_on % 365.25 + 1
     pot = rng.choice(POTS, lots)
@@ -77,16 +79,20 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
         middle = (log_low + log_high) / 2
         off = rng.normal(0, 0.6 * spread) + rng.normal(0, 0.8 * spread, kinds)[kind]
         phase = rng.uniform(0, 2 * np.pi)
-        return middle + off + rng.normal(0, tau, len(pairs))[pair] + season * np.cos(angle - phase)
+        common = rng.normal(0, tau * alike**0.5, varieties)[variety]
+        own = rng.normal(0, tau * (1 - alike) ** 0.5, len(pairs))[pair]
+        return middle + off + common + own + season * np.cos(angle - phase)
 
     def rows(expected):
         return Lots(
             group=np.array([HANDBOOK[k][0] for k in kind]),
-            cell=np.array([f"{pairs[p][0]}, {pairs[p][1]}" for p in pair]),
+            variety=np.array([f"variety {v}" for v in variety]),
             day_of_year=day_of_year,
             expected_low=expected[:, 0],
             expected_high=expected[:, 1],
             pot_cm=pot,
+            late=np.zeros(lots),
+            late_var=np.zeros(lots),
         )
 
     struck_range, finished_range, take_range = ranges(1), ranges(2), ranges(3)
@@ -99,6 +105,8 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
     rho = rng.uniform(0.03, 0.12)
     heads = 1 / rho - 1
     taken = rng.binomial(units, rng.beta(rate * heads, (1 - rate) * heads))
+    late = standard_noise(family, struck_sigma, lots, rng)
+    later = standard_noise(family, finished_sigma, lots, rng)
     return Nursery(
         rows(struck_range),
         rows(finished_range),
@@ -109,8 +117,8 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
         finished_mean,
         struck_sigma,
         finished_sigma,
-        np.exp(struck_mean + standard_noise(family, struck_sigma, lots, rng)),
-        np.exp(finished_mean + standard_noise(family, finished_sigma, lots, rng)),
+        np.exp(struck_mean + late),
+        np.exp(finished_mean + later + lasting * late),
         rate,
         taken,
         rng.choice([4, 7, 10, 14], lots),
