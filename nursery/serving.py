@@ -12,7 +12,7 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.utils.translation import gettext as _
 
-from nursery import environment
+from nursery import backup, environment
 from nursery.signins import SessionStore
 
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
@@ -60,6 +60,7 @@ def serve(
     signal.signal(signal.SIGTERM, _stop)
     try:
         announce(port)
+        backup.start_daily()
         server.serve()
     except KeyboardInterrupt:
         pass
