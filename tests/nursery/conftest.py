@@ -1,47 +1,26 @@
-"""A real, migrated book in a folder, for what runs as a process of its own."""
+"""A data folder and a book of their own, for tests of what is not rolled back."""
 
-import os
-import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
-BASE = Path(__file__).parents[2]
-
-
-def manage(folder: Path, *arguments: str, **options) -> subprocess.CompletedProcess:
-    """Run `manage.py` on the data folder as a user would."""
-    return subprocess.run(
-        [sys.executable, "manage.py", *arguments],
-        cwd=BASE,
-        env=environment(folder),
-        capture_output=True,
-        text=True,
-        timeout=60,
-        **options,
-    )
-
-
-def environment(folder: Path) -> dict[str, str]:
-    """This process's, with nothing of the nursery in it but the data folder."""
-    kept = {
-        name: value
-        for name, value in os.environ.items()
-        if not name.startswith(("NURSERY_", "DJANGO_", "DATABASE_"))
-    }
-    return kept | {"NURSERY_DATA_DIR": str(folder)}
+from tests.nursery import own_book
 
 
 @pytest.fixture(scope="session")
-def migrated(tmp_path_factory) -> Path:
-    folder = tmp_path_factory.mktemp("migrated")
-    manage(folder, "migrate", "--verbosity=0", check=True)
-    return folder
+def template(django_db_setup, django_db_blocker, tmp_path_factory) -> Path:
+    with django_db_blocker.unblock():
+        return own_book.make_template(tmp_path_factory.mktemp("template"))
 
 
 @pytest.fixture
-def folder(migrated, tmp_path) -> Path:
-    """A data folder of the test's own, with an empty book."""
-    return Path(shutil.copytree(migrated, tmp_path / "data"))
+def site(template, django_db_blocker, settings, tmp_path):
+    """An empty data folder with an empty book; yields the path of its database."""
+    settings.DATA_DIR = tmp_path / "data"
+    settings.MEDIA_ROOT = settings.DATA_DIR / "photos"
+    settings.DATA_DIR.mkdir()
+    path = settings.DATA_DIR / "strikebook_test_book"
+    with django_db_blocker.unblock():
+        own_book.copy_template(template, path)
+        with own_book.using(path):
+            yield path
