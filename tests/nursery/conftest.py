@@ -1,10 +1,53 @@
-"""A data folder and a book of their own, for tests of what is not rolled back."""
+"""A real, migrated book in a folder, for what runs as a process of its own; and one in a database
+of its own, for what is not rolled back."""
 
+import os
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from tests.nursery import own_book
+
+BASE = Path(__file__).parents[2]
+
+
+def manage(folder: Path, *arguments: str, **options) -> subprocess.CompletedProcess:
+    """Run `manage.py` on the data folder as a user would."""
+    return subprocess.run(
+        [sys.executable, "manage.py", *arguments],
+        cwd=BASE,
+        env=environment(folder),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        **options,
+    )
+
+
+def environment(folder: Path) -> dict[str, str]:
+    """This process's, with nothing of the nursery in it but the data folder."""
+    kept = {
+        name: value
+        for name, value in os.environ.items()
+        if not name.startswith(("NURSERY_", "DJANGO_", "DATABASE_"))
+    }
+    return kept | {"NURSERY_DATA_DIR": str(folder)}
+
+
+@pytest.fixture(scope="session")
+def migrated(tmp_path_factory) -> Path:
+    folder = tmp_path_factory.mktemp("migrated")
+    manage(folder, "migrate", "--verbosity=0", check=True)
+    return folder
+
+
+@pytest.fixture
+def folder(migrated, tmp_path) -> Path:
+    """A data folder of the test's own, with an empty book."""
+    return Path(shutil.copytree(migrated, tmp_path / "data"))
 
 
 @pytest.fixture(scope="session")
