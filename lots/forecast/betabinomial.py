@@ -14,7 +14,7 @@ from lots.forecast.effects import Floats, Ints
 def log_pmf(taken: Floats | Ints, units: Floats | Ints, eta: Floats, rho: float) -> Floats:
     """Log probability that `taken` of `units` take; arrays of any shapes that go together."""
     a, b = _shape(eta, rho)
-    heads, left = a + b, units - taken
+    heads, left = 1 / rho - 1, units - taken
     choose = gammaln(units + 1) - gammaln(taken + 1) - gammaln(left + 1)
     first, second = gammaln(taken + a) - gammaln(a), gammaln(left + b) - gammaln(b)
     return np.asarray(choose + first + second + gammaln(heads) - gammaln(units + heads))

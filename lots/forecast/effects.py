@@ -25,7 +25,7 @@ type Ints = NDArray[np.intp]
 type Likelihood = Callable[[Floats], tuple[Floats, Floats, Floats]]
 
 NEWTON_STEPS = 60
-# Newton stops when a step would gain less than this in log-posterior.
+# Newton stops when a step would gain less than this part of the log-posterior.
 TOLERANCE = 1e-9
 
 
@@ -129,7 +129,7 @@ def find_mode(
         )
         step = arrow.solve(*gradient)
         gain = sum(float(g @ d) for g, d in zip(gradient, step, strict=True))
-        if gain < TOLERANCE * (1 + abs(height)) ** 0.5:
+        if gain < TOLERANCE * (1 + abs(height)):
             break
         share = 1.0
         while True:
