@@ -20,6 +20,23 @@ def log_pmf(taken: Floats | Ints, units: Floats | Ints, eta: Floats, rho: float)
     return np.asarray(choose + first + second + gammaln(heads) - gammaln(units + heads))
 
 
+def pmf(units: Ints, eta: Floats, rho: float) -> Floats:
+    """(n, largest lot + 1): probability that 0, 1, 2 … of each lot's units take.
+
+    By the ratio of neighbours, p(k + 1) / p(k) = (n - k) (k + a) / ((k + 1) (n - k - 1 + b)).
+    """
+    a, b = (shape[:, None] for shape in _shape(eta, rho))
+    k = np.arange(int(units.max(initial=0)))
+    left = np.maximum(units[:, None] - k, 0)
+    with np.errstate(divide="ignore"):
+        log_ratio = np.log(left * (k + a) / ((k + 1) * (np.maximum(left - 1, 0) + b)))
+    log_p = np.zeros((len(units), len(k) + 1))
+    np.cumsum(log_ratio, axis=1, out=log_p[:, 1:])
+    log_p -= log_p.max(axis=1, keepdims=True)
+    found = np.exp(log_p)
+    return np.asarray(found / found.sum(axis=1, keepdims=True))
+
+
 def log_likelihood(
     units: Ints, least: Ints, most: Ints, eta: Floats, rho: float
 ) -> tuple[Floats, Floats, Floats]:

@@ -169,12 +169,10 @@ def units_pmf(take: Take, units: Ints, least: Ints | int = 0, most: Ints | None 
     """(m, largest lot + 1): probability that 0, 1, 2 … of a lot's units take, given that it is
     at least `least` and at most `most`."""
     most = units if most is None else most
-    number = np.arange(int(units.max(initial=0)) + 1)
-    size, taken = units[:, None], np.minimum(number, units[:, None])
-    pmf = np.zeros((len(units), len(number)))
+    pmf = np.zeros((len(units), int(units.max(initial=0)) + 1))
     for node, weight in zip(NODES, NODE_WEIGHTS, strict=True):
-        eta = take.mean + take.sd * node
-        pmf += weight * np.exp(betabinomial.log_pmf(taken, size, eta[:, None], take.rho))
+        pmf += weight * betabinomial.pmf(units, take.mean + take.sd * node, take.rho)
+    number = np.arange(pmf.shape[1])
     least = np.broadcast_to(least, units.shape)
     pmf[(number < least[:, None]) | (number > most[:, None])] = 0.0
     return pmf / np.maximum(pmf.sum(axis=1, keepdims=True), np.finfo(float).tiny)

@@ -24,6 +24,19 @@ TELLING = 10
 
 
 @dataclass(frozen=True, slots=True)
+class Growing:
+    """m lots with pots to come. done: (m,) pots already finished; looked: (m,) age in days at
+    the last look, when those to come weren't finished; edges: (m, weeks + 1) age at the start of
+    each week and at the end of the last; key: (m,) index of what to sum by, such as variety and
+    pot size."""
+
+    done: Ints
+    looked: Floats
+    edges: Floats
+    key: Ints
+
+
+@dataclass(frozen=True, slots=True)
 class Weeks:
     """Pots a week, (…, weeks) each: expected, and by the band's quantiles."""
 
@@ -65,24 +78,16 @@ def fit_spread(lot: Keys, low: Floats, high: Floats, pots: Floats) -> float:
 
 
 def finishing(
-    days: Floats,
-    growing: Ints,
-    done: Ints,
-    looked: Floats,
-    spread: float,
-    edges: Floats,
-    key: Ints,
-    rng: np.random.Generator,
+    days: Floats, to_come: Ints, lots: Growing, spread: float, rng: np.random.Generator
 ) -> Ints:
     """(draws, keys, weeks) pots that finish in each week, summed over the lots of a key.
 
-    days: (draws, m) draws of each lot's T, from `durations.draw`; growing: (draws, m) draws of
-    the pots yet to come; done: (m,) pots already finished; looked: (m,) age in days at the last
-    look, when those growing weren't finished; edges: (m, weeks + 1) age at the start of each
-    week and the end of the last; key: (m,) index of what to sum by. What should have finished
-    between the last look and the first week counts for the first week.
+    days: (draws, m) draws of each lot's T, from `durations.draw`; to_come: (draws, m) draws of
+    the pots that will yet finish. What should have finished between the last look and the first
+    week counts for the first week.
     """
-    days = _heed_first_pots(days, growing, done, looked, spread, rng)
+    days = _heed_first_pots(days, to_come, lots, spread, rng)
+    looked, edges, key = lots.looked, lots.edges, lots.key
     out = np.zeros((len(days), int(key.max(initial=-1)) + 1, edges.shape[1] - 1), dtype=np.int32)
     for lot in range(days.shape[1]):
         centre = np.log(days[:, lot, None])
@@ -97,7 +102,7 @@ def finishing(
         # Where even this draw's last pot should be there by now, they come at once.
         share[:, 0] += np.maximum(1 - share.sum(axis=1), 0.0)
         share /= share.sum(axis=1, keepdims=True)
-        out[:, key[lot]] += rng.multinomial(growing[:, lot], share)[:, :-1].astype(np.int32)
+        out[:, key[lot]] += rng.multinomial(to_come[:, lot], share)[:, :-1].astype(np.int32)
     return out
 
 
@@ -108,7 +113,7 @@ def summary(counts: Ints) -> Weeks:
 
 
 def _heed_first_pots(
-    days: Floats, growing: Ints, done: Ints, looked: Floats, spread: float, rng: np.random.Generator
+    days: Floats, to_come: Ints, lots: Growing, spread: float, rng: np.random.Generator
 ) -> Floats:
     """Draw lots of which a part has finished towards what that part says of their T.
 
@@ -116,15 +121,15 @@ def _heed_first_pots(
     draw on an observation with its own error drawn is exact for Gaussians (Journel and
     Huijbregts 1978, Mining Geostatistics, section VII.A).
     """
-    begun = np.flatnonzero((done > 0) & (looked > 0))
+    begun = np.flatnonzero((lots.done > 0) & (lots.looked > 0))
     if not len(begun):
         return days
-    pots = done[begun] + growing[:, begun].mean(axis=0)
-    share = (done[begun] + 0.5) / (pots + 1)
+    pots = lots.done[begun] + to_come[:, begun].mean(axis=0)
+    share = (lots.done[begun] + 0.5) / (pots + 1)
     z = ndtri(share)
     density = np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi)
     error = spread * np.sqrt(share * (1 - share) / np.minimum(pots, TELLING)) / density
-    said = np.log(looked[begun]) - spread * z
+    said = np.log(lots.looked[begun]) - spread * z
     log_days = np.log(days[:, begun])
     variance = log_days.var(axis=0)
     pull = variance / (variance + error**2)

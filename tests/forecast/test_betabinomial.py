@@ -51,3 +51,15 @@ def test_gradient_and_hessian_are_exact(rho):
 def test_nothing_breaks_far_out(eta):
     terms = betabinomial.log_likelihood(UNITS, LEAST, MOST, np.full(len(UNITS), eta), 0.05)
     assert np.isfinite(terms).all()
+
+
+@pytest.mark.parametrize("rho", [1e-4, 0.05, 0.9])
+def test_all_numbers_at_once_are_the_same_probabilities(rho):
+    units, eta = np.array([48, 0, 5, 1]), np.array([0.4, 0.0, -6.0, 60.0])
+    found = betabinomial.pmf(units, eta, rho)
+    assert found.shape == (4, 49)
+    for lot, size in enumerate(units):
+        taken = np.arange(size + 1)
+        expected = betabinomial.log_pmf(taken, np.full_like(taken, size), eta[[lot]], rho)
+        assert found[lot, : size + 1] == pytest.approx(np.exp(expected), abs=1e-9)
+        assert (found[lot, size + 1 :] == 0).all()

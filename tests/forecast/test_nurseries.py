@@ -155,16 +155,9 @@ def test_weekly_pots_fall_inside_their_band():
         days = durations.draw(fit, rows, 400, rng, np.where(np.isinf(half_there), looked[going], 0))
         _, key = np.unique(rows.group, return_inverse=True)
         edges = (AS_OF - of.stuck_on[going])[:, None] + 7.0 * np.arange(13)
-        counts = weeks.finishing(
-            days,
-            np.maximum(units - done[going], 0),
-            done[going],
-            looked[going],
-            SPREAD,
-            edges,
-            key,
-            rng,
-        )
+        standing = weeks.Growing(done[going], looked[going], edges, key)
+        to_come = np.maximum(units - done[going], 0)
+        counts = weeks.finishing(days, to_come, standing, SPREAD, rng)
         band = weeks.summary(counts)
         came = np.zeros(band.mean.shape)
         for row, lot in enumerate(np.flatnonzero(going)):

@@ -12,16 +12,14 @@ def week_edges(age, count=40):
 
 def finishing(days, growing, done, looked, spread=0.08, edges=None, key=None, draws=2000):
     m = len(growing)
-    return weeks.finishing(
-        np.full((draws, m), days) if np.isscalar(days) else days,
-        np.full((draws, m), growing),
-        np.array(done),
-        np.array(looked, dtype=float),
-        spread,
-        week_edges(looked) if edges is None else edges,
-        np.zeros(m, dtype=int) if key is None else np.array(key),
-        RNG(0),
+    lots = weeks.Growing(
+        done=np.array(done),
+        looked=np.array(looked, dtype=float),
+        edges=week_edges(looked) if edges is None else edges,
+        key=np.zeros(m, dtype=int) if key is None else np.array(key),
     )
+    draws = np.full((draws, m), days) if np.isscalar(days) else days
+    return weeks.finishing(draws, np.full(draws.shape, growing), lots, spread, RNG(0))
 
 
 def test_the_spread_is_found_again():
@@ -92,16 +90,9 @@ def test_what_should_have_come_since_the_last_look_counts_for_the_first_week():
 
 
 def test_no_lots_no_pots():
-    counts = weeks.finishing(
-        np.ones((5, 0)),
-        np.ones((5, 0), int),
-        np.array([], int),
-        np.array([]),
-        0.1,
-        np.ones((0, 9)),
-        np.array([], int),
-        RNG(0),
-    )
+    none = np.array([], dtype=int)
+    lots = weeks.Growing(none, none.astype(float), np.ones((0, 9)), none)
+    counts = weeks.finishing(np.ones((5, 0)), np.ones((5, 0), dtype=int), lots, 0.1, RNG(0))
     assert counts.sum() == 0
 
 
