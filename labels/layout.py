@@ -6,10 +6,12 @@ the tags of a sheet match; a long name breaks before its cultivar, shrinks, then
 floors of the type leave no room for is left out in a fixed order, and said.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from functools import cache, partial
+from itertools import product
+from operator import itemgetter
 from typing import Any
 
 from labels import fit, qr, typeface
@@ -57,7 +59,11 @@ LEAVE_OUT = {
     "method": "the method",
     "stuck_on": "the date",
 }
-"""What is left out for want of room, in this order, and its name. Name, code and QR never are."""
+"""What is left out for want of room, in this order, and its name: name, code and QR never are."""
+
+
+type Fitted = tuple[float, Room, list[Text]]
+"""The scale of the type, the room and the lines with which a tag fits a label."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +81,10 @@ def draw(tag: Tag, stock: LabelStock) -> Drawing:
     """The drawing of a tag on a label of a stock. Raises `qr.TooSmallError`."""
     rooms, details = _plan(stock, qr.version(tag.address, "H"))
     problems = [*_letters(tag)]
-    fitted = _best(tag, rooms, FAIR_SCALE, details)
-    left_out: list[str] = []
-    for field, called in LEAVE_OUT.items():
-        if fitted is None and getattr(tag, field):
-            tag = _without(tag, field)
-            left_out.append(called)
-            fitted = _best(tag, rooms, FAIR_SCALE, details)
+    tag, fitted, left_out = _with_what_fits(tag, partial(_best, rooms, FAIR_SCALE, details))
     if left_out:
-        problems.append(f"Left out for want of room: {', '.join(left_out)}.")
+        named = ", ".join(LEAVE_OUT[field] for field in left_out)
+        problems.append(f"Left out for want of room: {named}.")
     if fitted is None:
         room = rooms[-1]
         texts, kept = _shortened(tag, room)
@@ -107,6 +108,25 @@ def _letters(tag: Tag) -> Iterator[str]:
         )
 
 
+def _with_what_fits(
+    tag: Tag, fit_in: Callable[[Tag], Fitted | None]
+) -> tuple[Tag, Fitted | None, list[str]]:
+    """The tag with as many of its facts as fit, how they fit, and the fields left out."""
+    whole, fitted = tag, fit_in(tag)
+    left_out: list[str] = []
+    for field in LEAVE_OUT:
+        if fitted is None and getattr(tag, field):
+            tag = _without(tag, field)
+            left_out.append(field)
+            fitted = fit_in(tag)
+    for field in left_out[-2::-1]:  # the last to go may have made room for some before it
+        fuller = replace(tag, **{field: getattr(whole, field)})
+        if fitted is not None and (found := fit_in(fuller)) is not None:
+            tag, fitted = fuller, found
+            left_out.remove(field)
+    return tag, fitted, left_out
+
+
 def _without(tag: Tag, field: str) -> Tag:
     """The tag with a field as it stands when there is nothing to say."""
     nothing: dict[str, Any] = {f.name: f.default for f in fields(Tag) if f.name == field}
@@ -120,10 +140,17 @@ def _plan(stock: LabelStock, version: int) -> tuple[tuple[Room, ...], float]:
     `version` is the symbol's at correction H.
     """
     rooms = tuple(_rooms(stock, version))
-    usual = _best(USUAL, rooms, GOOD_SCALE)
+    tried = [(fit.largest(partial(compose, USUAL, room)), room) for room in rooms]
+    unparted = [(found[0], room) for found, room in tried if found and found[0] >= FAIR_SCALE]
+    good = [one for one in unparted if one[0] >= GOOD_SCALE]
+    usual: tuple[Any, ...] | None
+    if unparted:
+        usual = good[0] if good else max(unparted, key=itemgetter(0))
+    else:
+        usual = _best(rooms, GOOD_SCALE, 1.0, USUAL)
     if usual is None:
         return rooms, 0.0
-    scale, best, _ = usual
+    scale, best = usual[:2]
     return (best, *(room for room in rooms if room != best)), scale
 
 
@@ -149,22 +176,20 @@ def _rooms(stock: LabelStock, version: int) -> Iterator[Room]:
         yield Room(square, box)
 
 
-type Fitted = tuple[float, Room, list[Text]]
-
-
-def _best(tag: Tag, rooms: tuple[Room, ...], enough: float, details: float = 1.0) -> Fitted | None:
+def _best(rooms: tuple[Room, ...], enough: float, details: float, tag: Tag) -> Fitted | None:
     """The first room in which the type's scale is enough, or else the one where it is largest.
 
-    With that scale and the lines; None if the tag does not fit in any, even at the floor.
+    The small print gives way before the room does: it starts at the scale `details`. None if the
+    tag does not fit in any room, even at the floor.
     """
     best: Fitted | None = None
-    for room in rooms:
-        whole = fit.largest(partial(compose, tag, room, details=details))
-        parted = fit.largest(partial(compose, tag, room, details=details, parted=True))
+    for room, small in product(rooms, (details, details / 2, 0.0)):
+        whole = fit.largest(partial(compose, tag, room, details=small))
+        parted = fit.largest(partial(compose, tag, room, details=small, parted=True))
         if parted is None:
             continue
-        small = max(parted[0] - PARTING_GAINS, min(parted[0], details, GOOD_SCALE))
-        scale, texts = whole if whole and whole[0] >= small else parted
+        least = max(parted[0] - PARTING_GAINS, min(parted[0], details, GOOD_SCALE))
+        scale, texts = whole if whole and whole[0] >= least else parted
         if scale >= enough:
             return scale, room, texts
         if best is None or scale > best[0]:

@@ -24,15 +24,6 @@ from lots.models.triggers import missing_triggers
 from lots.snapshot import snapshot
 
 BATCH = 2000
-# What the records of each kind give to a tally.Event, in its words: what it takes from the model.
-FILLS = {
-    "check": {"looked_at": "looked_at", "rooted": "rooted"},
-    "loss": {"units": "units", "stage": "stage"},
-    "move": {"place": "place_id"},
-    "potup": {"units": "units", "pots": "pots", "pot_size": "pot_size_id"},
-    "finish": {"pots": "pots", "pot_size": "pot_size_id"},
-    "leave": {"pots": "pots", "stage": "stage"},
-}
 STANDING = (*COUNTS, *SIGHTS, "stage", "place_id", "pot_size_id")
 STUCK = ("stuck_on", "stuck_units", "direct_pot_size_id", "first_place_id", "flat_id")
 
@@ -101,17 +92,17 @@ def _records(using: str, found: Findings) -> Iterator[tuple[int, tally.Event | N
 
 def _stream(using: str, kind: str) -> Iterator[tuple[int, tally.Event | None]]:
     zone = timezone.get_current_timezone()
-    names = tuple(FILLS[kind])
+    names = tally.TELLS[kind]
     rows = (
         RECORDS[kind]
         .objects.using(using)
         .order_by("lot_id", "observed_at", "pk")
-        .values_list("lot_id", "voided_at", "observed_at", *FILLS[kind].values())
+        .values_list("lot_id", "voided_at", "observed_at", *names)
     )
     for lot, voided_at, at, *values in rows.iterator(BATCH):
         if voided_at is None:
-            fills = dict(zip(names, values, strict=True))
-            yield lot, tally.Event(kind, at, at.astimezone(zone).date(), **fills)
+            told = dict(zip(names, values, strict=True))
+            yield lot, tally.Event(kind, at, at.astimezone(zone).date(), **told)
         else:
             yield lot, None
 

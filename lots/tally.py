@@ -15,6 +15,15 @@ from datetime import date, datetime
 
 # Records of one moment are taken in this order.
 ORDER = {"check": 0, "loss": 1, "move": 2, "potup": 3, "finish": 4, "leave": 5}
+# What the records of each kind tell an event, besides when.
+TELLS = {
+    "check": ("looked_at", "rooted"),
+    "loss": ("units", "stage"),
+    "move": ("place",),
+    "potup": ("units", "pots", "pot_size"),
+    "finish": ("pots", "pot_size"),
+    "leave": ("pots", "stage"),
+}
 
 
 @dataclass(frozen=True, slots=True)

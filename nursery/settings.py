@@ -131,9 +131,6 @@ AXES_LOCKOUT_CALLABLE = "nursery.views.signing.locked_out"
 AXES_ENABLE_ADMIN = False
 AXES_DISABLE_ACCESS_LOG = True  # who is signed in, and since when, stands with the session
 AXES_VERBOSE = False
-# Only the address of the connection itself counts: a forwarded-for header can be made up.
-AXES_IPWARE_PROXY_COUNT = 0
-AXES_IPWARE_META_PRECEDENCE_ORDER = ["REMOTE_ADDR"]
 
 # Nothing is loaded from elsewhere and nothing inline runs: scripts, styles and fonts are files.
 SECURE_CSP = {

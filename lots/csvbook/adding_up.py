@@ -4,6 +4,8 @@ from collections import defaultdict
 from collections.abc import Iterable
 from itertools import batched
 
+from django.utils import timezone
+
 from lots import tally
 from lots.csvbook.checking import BATCH, Findings
 from lots.csvbook.columns import TABLES, Table
@@ -46,13 +48,12 @@ def _check_lot(lot: Lot, standing: Iterable[Record], entries: Entries, faults: F
     for table, row in entries:
         if row.voided_why:
             continue
-        entry = _draft_of_record(table, row)
+        event = _event(table.record, row)
         try:
-            check_belongs(lot, entry)
+            check_belongs(lot, event)
         except Refused as fault:
             faults.add(row.file, row.number, fault.field, fault)
             continue
-        event = entry.event()
         events.append(event)
         rows[id(event)] = row
     if not rows:
@@ -73,6 +74,17 @@ def _last_before(event: tally.Event, events: list[tally.Event], rows: dict[int, 
     return rows[id((before or new)[-1])]
 
 
+def _event(kind: str, row) -> tally.Event:
+    # Where a lot goes doesn't matter to its sums, and place or pot size may not be in the
+    # database yet.
+    told = {
+        name: getattr(row, name)
+        for name in tally.TELLS[kind]
+        if name not in ("place", "pot_size")
+    }
+    return tally.Event(kind, row.observed_at, timezone.localtime(row.observed_at).date(), **told)
+
+
 def _draft_of_lot(row) -> Lot:
     """As much of a lot as its sums need."""
     return Lot(
@@ -82,12 +94,3 @@ def _draft_of_lot(row) -> Lot:
         direct_pot_size_id=SOME_SIZE if row.direct_pot_size else None,
         stage=Stage.NOT_STUCK if row.stuck_units == 0 else Stage.PLANNED,
     )
-
-
-def _draft_of_record(table: Table, row) -> Record:
-    own = {
-        column.field: getattr(row, column.field)
-        for column in table.columns
-        if column.to is None and column.name != "voided_why"
-    }
-    return table.model(**own)

@@ -6,7 +6,6 @@ before it is read.
 
 import csv
 import io
-import re
 import zipfile
 from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass
@@ -25,7 +24,7 @@ MOST_XLSX_BYTES = 30_000_000
 MOST_UNPACKED_BYTES = 300_000_000
 MOST_SHEET_ROWS = 1_048_576  # as many as a sheet has
 DELIMITERS = ",;\t"
-NOT_TEXT = re.compile(rb"[\x00-\x08\x0e-\x1f]")
+UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
 class NoFiles(Exception):
@@ -107,7 +106,7 @@ def _csv_rows(file: BinaryIO) -> Generator[tuple[int, list[str]]]:
     _check_size(file, MOST_CSV_BYTES)
     start = file.read(64_000)
     file.seek(0)
-    if NOT_TEXT.search(start) or start.startswith((b"\xff\xfe", b"\xfe\xff")):
+    if b"\0" in start or start.startswith(UTF_16):
         raise Unreadable(_("this is no text file; save it as “CSV UTF-8”"))
     # A byte that is no UTF-8 becomes a lone surrogate here, and a fault of its cell later.
     text = io.TextIOWrapper(file, "utf-8-sig", errors="surrogateescape", newline="")

@@ -57,7 +57,7 @@ def check_may_be_stuck(lot: Lot, cuts: Iterable[Cut]) -> None:
 
 def check_entry(lot: Lot, entry: Record) -> None:
     """Raise Refused for a record that the lot can't have, or that says nonsense in itself."""
-    check_belongs(lot, entry)
+    check_belongs(lot, entry.event())
     try:
         entry.full_clean(exclude=["uuid", "lot", "by", *VOIDING], validate_unique=False)
     except ValidationError as fault:
@@ -66,7 +66,7 @@ def check_entry(lot: Lot, entry: Record) -> None:
         raise Refused(where + texts[0], None if field == "__all__" else field) from fault
 
 
-def check_belongs(lot: Lot, entry: Record) -> None:
+def check_belongs(lot: Lot, event: tally.Event) -> None:
     """Raise Refused for a record that the lot can't have, whatever its numbers."""
     if not lot.is_stuck:
         raise Refused(
@@ -75,12 +75,12 @@ def check_belongs(lot: Lot, entry: Record) -> None:
             else _("%(lot)s is planned and not stuck yet; confirm the sticking first.")
             % {"lot": lot}
         )
-    check_moment(lot, entry.observed_at)
-    if entry.KIND == "potup" and lot.direct:
+    check_moment(lot, event.at)
+    if event.kind == "potup" and lot.direct:
         raise Refused(
             _("%(lot)s was stuck straight into pots, so there is nothing to pot up.") % {"lot": lot}
         )
-    if entry.KIND == "loss" and entry.stage == "cell" and lot.direct:
+    if event.kind == "loss" and event.stage == "cell" and lot.direct:
         raise Refused(
             _("%(lot)s was stuck straight into pots; its losses are from pots.") % {"lot": lot},
             "stage",

@@ -18,7 +18,7 @@ from lots.ledger.refusals import (
     why_impossible,
 )
 from lots.ledger.standing import FIELDS_OF_STANDING, stand
-from lots.models import RECORDS, Cut, Lot, Record, Stage
+from lots.models import RECORDS, Cut, Lot, Record, Stage, StockPlant
 from lots.models.lot import COUNTS
 
 FIELDS_OF_STICKING = [
@@ -33,9 +33,12 @@ MOST_UNITS = 1_000_000  # of one lot; far more than a bench holds, far less than
 
 
 def new_code() -> str:
-    """A code that no lot has."""
+    """A code that neither a lot nor a stock plant has: both are found under `/T/`."""
     code = codes.new_code()
-    while Lot.objects.filter(code=code).exists():
+    while (
+        Lot.objects.filter(code=code).exists()
+        or StockPlant.objects.filter(code__iexact=code).exists()
+    ):
         code = codes.new_code()
     return code
 

@@ -9,6 +9,7 @@ from lots.models import Cut, Lot, Place, StockPlant, Variety
 from lots.models.stock import Health, Origin
 from nursery.demo.catalogue import SUPPLIERS
 
+SICK = 1  # the variety, as listed, one of whose plants carries a disease
 REST_WEEKS = {"leaf": 6, "stem": 4, "rhizome": 10, "crown": 20, "root": 10}
 
 
@@ -49,7 +50,7 @@ class Bench:
                     origin=Origin.GIFT if gift else Origin.BOUGHT,
                     supplier=SUPPLIERS[rng.integers(len(SUPPLIERS))],
                 )
-                if number == 1 and which == 1:
+                if number == SICK and which == 1:
                     source.plant.health = Health.QUARANTINED
                     source.sick_from = self.today - timedelta(days=130)
                     source.last = self.today - timedelta(days=24)

@@ -37,6 +37,7 @@ class Writer:
         able = [pair for pair in shelf.varieties if pair[0].may_be_stuck]
         self.able = able
         popularity = rng.gamma(3, 1, len(able))
+        popularity[bench.SICK] = popularity.max()  # a favourite, so that the trouble spread
         self.popularity = np.cumsum(popularity / popularity.sum())
         self.bent = {
             (variety.code, course.method): fate.draw_bent(rng)

@@ -5,6 +5,7 @@ from django.core.exceptions import DisallowedHost
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
+from django.templatetags.static import static
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import requires_csrf_token
 
@@ -45,7 +46,11 @@ def not_found(request: HttpRequest, exception: Http404) -> HttpResponse:
 
 def server_error(request: HttpRequest) -> HttpResponse:
     """Drawn without the request: whatever failed may be what a page's frame asks for."""
-    return HttpResponse(render_to_string("500.html"), status=500)
+    try:
+        stylesheet = static("css/book.css")
+    except ValueError:  # the list of static files is what is missing
+        stylesheet = ""
+    return HttpResponse(render_to_string("500.html", {"stylesheet": stylesheet}), status=500)
 
 
 def _own_sentence(exception: Http404) -> str:

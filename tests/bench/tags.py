@@ -101,14 +101,14 @@ def by_reportlab(pages: list[list[Placed]], tags: list[Tag], stock: LabelStock) 
 
 
 def quickest(*works: Callable[[], object], times: int = 5) -> list[float]:
-    """Seconds of the quickest run of each, taken in turns so that a busy machine hits all alike."""
+    """Processor seconds of the quickest run of each, in turns: a busy machine hits all alike."""
     best = [float("inf")] * len(works)
     for _ in range(times):
         for i, work in enumerate(works):
             gc.collect()
-            begun = time.perf_counter()
+            begun = time.process_time()
             work()
-            best[i] = min(best[i], time.perf_counter() - begun)
+            best[i] = min(best[i], time.process_time() - begun)
     return best
 
 

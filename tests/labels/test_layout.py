@@ -87,12 +87,20 @@ def test_a_name_breaks_before_its_cultivar():
 def test_what_has_no_room_is_left_out_in_order_and_said():
     drawing = layout.draw(tag("60 characters", nursery="Grown at Three Oaks"), SMALLEST)
     (sentence,) = drawing.problems
-    fields = [field for field in layout.LEAVE_OUT if field != "notices"]  # the tag has none
-    said = [layout.LEAVE_OUT[field] for field in fields]
+    order = list(layout.LEAVE_OUT.values())
     left_out = sentence.removeprefix("Left out for want of room: ").removesuffix(".").split(", ")
-    assert left_out == said[: len(left_out)]
+    assert left_out == sorted(left_out, key=order.index)
+    assert "the date" in left_out, "the name of 60 characters takes nearly all of this label"
     assert "Three Oaks" not in words(drawing)
     assert "9XZ-T0J" in words(drawing)
+
+
+def test_what_has_room_once_a_longer_line_is_left_out_comes_back():
+    notices = ("Protected variety: not to be propagated without a licence.",)
+    drawing = layout.draw(tag(notices=notices), SMALLEST)
+    assert drawing.problems == ("Left out for want of room: the notices.",)
+    assert "B2-07" in words(drawing)
+    assert "MK" in words(drawing)
 
 
 def test_a_name_too_long_for_the_floor_is_shortened_with_a_sentence():

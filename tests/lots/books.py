@@ -1,10 +1,13 @@
 """A small hand-made book as CSV texts: every table, and odd text in every cell that may have it."""
 
+import csv
+import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from django.db import transaction
+from hypothesis import strategies as st
 
 from lots import csvbook
 
@@ -105,6 +108,14 @@ def write(folder: Path, **tables: list[str]) -> Path:
     return folder
 
 
+def tables() -> dict[str, list[list[str]]]:
+    """The cells of BOOK."""
+    return {
+        name: list(csv.reader(io.StringIO("\n".join(lines), newline="")))
+        for name, lines in BOOK.items()
+    }
+
+
 def read(folder: Path) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
 
@@ -119,3 +130,13 @@ def passing() -> Iterator[None]:
     with transaction.atomic():
         yield
         transaction.set_rollback(True)
+
+
+def texts(most: int = 80, least: int = 0) -> st.SearchStrategy[str]:
+    """What people and their spreadsheets may write: all letters, quotes, line breaks, formulas."""
+    letters = st.one_of(
+        st.characters(exclude_categories=["Cs"], exclude_characters="\0"),
+        st.sampled_from("=+-@'\",;\t\n\r "),
+    )
+    stripped = st.text(letters, max_size=most).map(str.strip)
+    return stripped.filter(lambda text: len(text) >= least)

@@ -172,7 +172,7 @@ def test_a_real_morning():
     overdue = Lot.objects.filter(look_on__lt=DAY).count()
     late = Lot.objects.filter(late_after__lt=DAY).count()
     losing = Lot.objects.filter(heavy_losses=True).count()
-    assert 10 <= due <= 30
+    assert 5 <= due <= 30  # fewer at the end of winter
     assert 1 <= overdue <= 9
     assert 1 <= late <= 12
     assert 1 <= losing <= 12

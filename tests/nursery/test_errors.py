@@ -97,3 +97,18 @@ def test_a_fault_of_the_server_shows_a_sentence_and_no_trace(client, monkeypatch
     assert select(page, "h1") == ["Something broke"]
     assert "secret detail" not in page.content.decode()
     assert "RuntimeError" not in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("storage", "links"),
+    [
+        ("django.contrib.staticfiles.storage.StaticFilesStorage", 1),
+        ("django.contrib.staticfiles.storage.ManifestStaticFilesStorage", 0),
+    ],
+)
+def test_the_page_of_a_fault_stands_without_the_list_of_static_files(settings, storage, links):
+    """No manifest is made for the tests, so the second storage knows no file."""
+    settings.STORAGES = settings.STORAGES | {"staticfiles": {"BACKEND": storage}}
+    page = errors.server_error(RequestFactory().get("/"))
+    assert page.status_code == 500
+    assert len(elements(page, "link[rel=stylesheet]")) == links
