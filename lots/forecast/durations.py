@@ -4,10 +4,11 @@ For a lot, T is the time until half of its living units are there. The book know
 `low`, the last record at which fewer than half were, and `high`, the first at which half or
 more were (infinite while not yet). The model is
 
-    log T ~ Normal(α[group] + β[cell] + nursery + season + pot size, σ²)
+    log T ~ Normal(α[group] + β[cell] + nursery + season + pot size + lateness, σ²)
 
 with a Gaussian prior from the handbook on α and β ~ Normal(0, τ²); see `effects`. σ and τ are
-where the evidence is highest.
+where the evidence is highest. A lot that struck late, for its kind and season, finishes late:
+how much of that lateness lasts is learned like the other effects.
 """
 
 from dataclasses import dataclass
@@ -43,6 +44,15 @@ class Fit:
     tau: float
     posterior: Posterior
     log_evidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """How late m lots strike, in log days against what was expected of them: mean and variance
+    given what has been seen of each."""
+
+    mean: Floats
+    var: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,13 +123,26 @@ def predict(fit: Fit, lots: Lots) -> Days:
     """The forecast at sticking for lots of whatever kind."""
     rows, unseen, group, cell = _weights(fit, lots)
     offset, sd = handbook_moments(lots)
-    own = effects.variance(rows, fit.posterior) + fit.sigma**2
+    own = effects.variance(rows, fit.posterior) + fit.sigma**2 + _late_var(fit, lots)
     return Days(
         mean=offset + rows.mean,
         sd=np.where(unseen, sd, np.sqrt(own)),
         cell_lots=lotrows.count(fit.cell_lots, cell),
         group_lots=lotrows.count(fit.group_lots, group),
     )
+
+
+def lateness(fit: Fit, lots: Lots, low: Floats, high: Floats) -> Late:
+    """What is known of how late lots got there, that did between `low` and `high` days (n,).
+
+    Mean and variance of the normal residual inside the interval: with nothing seen yet, 0 and
+    σ². They are σ² times the slope, and σ² (1 + σ² times the bend), of its log-likelihood.
+    """
+    offset, _ = handbook_moments(lots)
+    eta = offset + _weights(fit, lots)[0].mean
+    _, slope, bend = censored.log_likelihood(low, high, eta, fit.sigma)
+    square = fit.sigma**2
+    return Late(square * slope, np.maximum(square * (1 + square * bend), 0.0))
 
 
 def quantile(
@@ -148,11 +171,16 @@ def draw(
     offset, sd = handbook_moments(lots)
     common = effects.draw(rows, fit.posterior, lots.group, lots.cell, draws, rng)
     mean = offset + np.where(unseen, rows.mean, common)
-    sd = np.where(unseen, sd, fit.sigma)
+    sd = np.where(unseen, sd, np.sqrt(fit.sigma**2 + _late_var(fit, lots)))
     with np.errstate(divide="ignore"):
         start = (np.log(after) - mean) / sd
     log_later = np.log(rng.uniform(size=mean.shape)) + log_ndtr(-start)
     return np.asarray(np.exp(mean - sd * ndtri_exp(log_later)))
+
+
+def _late_var(fit: Fit, lots: Lots) -> Floats:
+    """(m,) what not knowing how late lots strike adds to the variance of their log days."""
+    return np.asarray(fit.posterior.shared[lotrows.LATE] ** 2 * lots.late_var)
 
 
 def _weights(fit: Fit, lots: Lots) -> tuple[effects.Weights, NDArray[np.bool_], Ints, Ints]:

@@ -1,6 +1,6 @@
 """Lots as plain arrays, and their place in the nest of effects."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +15,10 @@ USUAL_POT_CM = 10.0
 
 # Shared effects and how far each may go, as standard deviations on the scale of the model:
 # how far the nursery as a whole lies from the handbook, season as sine and cosine of the day of
-# year, pot size as log of the diameter over the usual one. Common practice, no source.
-NURSERY_SD, SEASON_SD, POT_SD = 0.25, 0.2, 0.4
+# year, pot size as log of the diameter over the usual one, and how much of a lot's lateness in
+# striking lasts till it finishes. Common practice, no source.
+NURSERY_SD, SEASON_SD, POT_SD, LATE_SD = 0.25, 0.2, 0.4, 0.5
+LATE = 4  # the column of the last
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,8 @@ class Lots:
     group: key of crop group and method; cell: key of variety and method (each cell lies in one
     group); day_of_year: of sticking, 1 to 366, nan for none; expected_low, expected_high: the
     handbook's range for what is modelled; pot_cm: diameter of the pot to finish in, nan if not
-    known.
+    known; late, late_var: for days to finished, what `durations.lateness` says of the lot's
+    striking, else zeros.
     """
 
     group: Keys
@@ -35,6 +38,8 @@ class Lots:
     expected_low: Floats
     expected_high: Floats
     pot_cm: Floats
+    late: Floats
+    late_var: Floats
 
     def __len__(self) -> int:
         return len(self.group)
@@ -42,22 +47,15 @@ class Lots:
 
 def pick(lots: Lots, rows: NDArray[np.bool_]) -> Lots:
     """Some of the lots."""
-    return Lots(
-        group=lots.group[rows],
-        cell=lots.cell[rows],
-        day_of_year=lots.day_of_year[rows],
-        expected_low=lots.expected_low[rows],
-        expected_high=lots.expected_high[rows],
-        pot_cm=lots.pot_cm[rows],
-    )
+    return Lots(*(getattr(lots, field.name)[rows] for field in fields(Lots)))
 
 
 def shared_columns(lots: Lots) -> Floats:
-    """(n, 4): what each shared effect is multiplied by. An unknown pot counts as the usual size,
+    """(n, 5): what each shared effect is multiplied by. An unknown pot counts as the usual size,
     an unknown day as the middle of the year's swing."""
     angle = 2 * np.pi * lots.day_of_year / YEAR
     pot = np.log(lots.pot_cm / USUAL_POT_CM)
-    columns = np.column_stack([np.ones(len(lots)), np.sin(angle), np.cos(angle), pot])
+    columns = np.column_stack([np.ones(len(lots)), np.sin(angle), np.cos(angle), pot, lots.late])
     return np.asarray(np.nan_to_num(columns))
 
 
@@ -76,7 +74,7 @@ def nest(lots: Lots, offset: Floats, sd: Floats, scale: float = 1.0) -> tuple[Ne
             shared=shared_columns(lots),
             offset=offset,
             group_sd=sd[first_of_group],
-            shared_sd=scale * np.array([NURSERY_SD, SEASON_SD, SEASON_SD, POT_SD]),
+            shared_sd=scale * np.array([NURSERY_SD, SEASON_SD, SEASON_SD, POT_SD, LATE_SD]),
         ),
         cells,
         groups,

@@ -15,6 +15,8 @@ def lots(*cells, group="rex, wedge", expected=(28, 49), day=np.nan, pot=np.nan):
         expected_low=np.full(n, float(expected[0])),
         expected_high=np.full(n, float(expected[1])),
         pot_cm=np.full(n, float(pot)),
+        late=np.zeros(n),
+        late_var=np.zeros(n),
     )
 
 

@@ -51,7 +51,8 @@ def standard_noise(family, sigma, size, rng):
     return np.log(draws / np.median(rng.gamma(shape, 1 / shape, 20001)))
 
 
-def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
+def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting=0.0):
+    """`lasting`: how much of a lot's lateness in striking is still there when it finishes."""
     rng = np.random.default_rng(seed)
     kinds = len(HANDBOOK)
     crop = rng.integers(0, 4, varieties)
@@ -87,6 +88,8 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
             expected_low=expected[:, 0],
             expected_high=expected[:, 1],
             pot_cm=pot,
+            late=np.zeros(lots),
+            late_var=np.zeros(lots),
         )
 
     struck_range, finished_range, take_range = ranges(1), ranges(2), ranges(3)
@@ -99,6 +102,8 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
     rho = rng.uniform(0.03, 0.12)
     heads = 1 / rho - 1
     taken = rng.binomial(units, rng.beta(rate * heads, (1 - rate) * heads))
+    late = standard_noise(family, struck_sigma, lots, rng)
+    later = standard_noise(family, finished_sigma, lots, rng)
     return Nursery(
         rows(struck_range),
         rows(finished_range),
@@ -109,8 +114,8 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0):
         finished_mean,
         struck_sigma,
         finished_sigma,
-        np.exp(struck_mean + standard_noise(family, struck_sigma, lots, rng)),
-        np.exp(finished_mean + standard_noise(family, finished_sigma, lots, rng)),
+        np.exp(struck_mean + late),
+        np.exp(finished_mean + later + lasting * late),
         rate,
         taken,
         rng.choice([4, 7, 10, 14], lots),

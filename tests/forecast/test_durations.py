@@ -1,7 +1,9 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import quad
-from scipy.stats import norm
+from scipy.stats import norm, truncnorm
 
 from lots.forecast import durations, handbook
 from lots.forecast.durations import Days
@@ -156,3 +158,39 @@ def test_an_empty_interval_is_refused():
 def test_lots_a_hundred_times_off_the_handbook_still_fit():
     known = fit(lots(*["a"] * 30), np.full(30, 3000.0))
     assert band(durations.predict(known, lots("a")))[1] == pytest.approx(3000, rel=0.1)
+
+
+def test_lateness_is_the_residual_given_its_interval():
+    known = fit(lots(*"aaaa"), [40] * 4)
+    low, high = np.array([0.0, 42.0, 56.0, 0.0]), np.array([INF, 49.0, INF, 21.0])
+    found = durations.lateness(known, lots(*"aaaa"), low, high)
+    eta = durations.predict(known, lots("a")).mean[0]
+    for lot in range(4):
+        with np.errstate(divide="ignore"):
+            ends = (np.log([low[lot], high[lot]]) - eta) / known.sigma
+        expected = truncnorm(*ends, scale=known.sigma)
+        assert found.mean[lot] == pytest.approx(expected.mean(), abs=1e-9)
+        assert found.var[lot] == pytest.approx(expected.var(), rel=1e-5)
+    assert found.mean[0] == 0
+
+
+def test_a_lot_that_struck_late_is_expected_to_finish_late_where_the_book_says_so():
+    rng = np.random.default_rng(0)
+    late = rng.normal(0, 0.2, 120)
+    rows = replace(lots(*["a"] * 120, expected=(122, 210)), late=late)
+    lasting = fit(rows, 160 * np.exp(0.8 * late + rng.normal(0, 0.05, 120)))
+    passing = fit(rows, 160 * np.exp(rng.normal(0, 0.1, 120)))
+
+    def middle_and_width(known, late, var):
+        row = replace(
+            lots("a", expected=(122, 210)), late=np.array([late]), late_var=np.array([var])
+        )
+        found = durations.predict(known, row)
+        return band(found)[1], found.sd[0]
+
+    on_time, late_one = middle_and_width(lasting, 0, 0), middle_and_width(lasting, 0.3, 0)
+    assert late_one[0] / on_time[0] == pytest.approx(np.exp(0.8 * 0.3), rel=0.03)
+    unknown = middle_and_width(lasting, 0, 0.04)
+    assert unknown[0] == pytest.approx(on_time[0])
+    assert unknown[1] == pytest.approx(np.hypot(on_time[1], 0.8 * 0.2), rel=0.1)
+    assert middle_and_width(passing, 0.3, 0)[0] == pytest.approx(160, rel=0.06)
