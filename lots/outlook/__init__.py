@@ -1,0 +1,26 @@
+"""From the book to the forecast and back: what is expected of a lot, and when to look again.
+
+`facts` reads what the book knows of lots, `rows` makes arrays of it, `fits` fits them, `kept` has
+the newest fit, `prediction` forecasts from a fit, `forecasts` writes that into the book, `refits`
+makes all of it anew.
+"""
+
+from lots.outlook.forecasts import (
+    FIELDS_OF_LOT,
+    expect,
+    forget,
+    freeze,
+    look_by_handbook,
+    renew,
+)
+from lots.outlook.kept import mark_changed
+
+__all__ = [
+    "FIELDS_OF_LOT",
+    "expect",
+    "forget",
+    "freeze",
+    "look_by_handbook",
+    "mark_changed",
+    "renew",
+]

@@ -1,0 +1,74 @@
+"""What the nursery's own lots say, fitted: everything that a forecast needs."""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from lots.forecast import durations, store
+from lots.forecast import take as takes
+from lots.forecast.lotrows import Lots, pick
+from lots.forecast.weeks import SPREAD
+from lots.outlook.facts import Facts
+from lots.outlook.rows import Rows, Seen, UsualPots, heed_lateness, rows_of, usual_pots
+
+
+@dataclass(frozen=True, slots=True)
+class Fits:
+    """The three models; `spread` of the finishing of single pots inside a lot (standard deviation
+    of log days); the pots that are usual where a lot's own isn't known yet."""
+
+    struck: durations.Fit
+    finished: durations.Fit
+    take: takes.Fit
+    spread: float
+    pots: UsualPots
+
+    def rows(self, lots: Sequence[Facts]) -> Rows:
+        """The arrays of lots to be forecast."""
+        return heed_lateness(rows_of(lots, self.pots), self.struck)
+
+    @property
+    def lots_behind(self) -> dict[str, int]:
+        """How many lots each model has learned from."""
+        models = {"struck": self.struck, "finished": self.finished, "take": self.take}
+        return {name: int(model.group_lots.sum()) for name, model in models.items()}
+
+
+def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0])) -> Fits:
+    """Fit all of it. With no lots it is the handbook's. Raises NoConvergence."""
+    pots = usual_pots(lots)
+    rows = rows_of(lots, pots)
+    struck = _fit_days(rows.struck, rows.seen_struck, rows.tells_struck)
+    rows = heed_lateness(rows, struck)
+    finished = _fit_days(rows.finished, rows.seen_finished, rows.tells_finished)
+    took = rows.took
+    take = takes.fit(rows.take, took.units, took.least, took.most)
+    return Fits(struck, finished, take, spread, pots)
+
+
+def dump(fits: Fits) -> dict[str, Any]:
+    """Fits as nested dictionaries of lists, numbers and strings, fit for JSON."""
+    return {
+        "struck": store.dump(fits.struck),
+        "finished": store.dump(fits.finished),
+        "take": store.dump(fits.take),
+        "spread": fits.spread,
+        "pots": asdict(fits.pots),
+    }
+
+
+def load(data: dict[str, Any]) -> Fits:
+    """What `dump` made the data of."""
+    return Fits(
+        store.load(durations.Fit, data["struck"]),
+        store.load(durations.Fit, data["finished"]),
+        store.load(takes.Fit, data["take"]),
+        data["spread"],
+        UsualPots(**data["pots"]),
+    )
+
+
+def _fit_days(lots: Lots, seen: Seen, tells: np.ndarray) -> durations.Fit:
+    return durations.fit(pick(lots, tells), seen.low[tells], seen.high[tells])
