@@ -6,68 +6,86 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('lots', '0001_initial'),
+        ("lots", "0001_initial"),
     ]
 
     operations = [
         migrations.RemoveField(
-            model_name='forecast',
-            name='made_on',
+            model_name="forecast",
+            name="made_on",
         ),
         migrations.AddField(
-            model_name='forecast',
-            name='made_at',
+            model_name="forecast",
+            name="made_at",
             field=models.DateTimeField(default=django.utils.timezone.now),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='finished_after',
-            field=models.DateField(editable=False, null=True, verbose_name='not finished yet on'),
+            model_name="lot",
+            name="finished_after",
+            field=models.DateField(editable=False, null=True, verbose_name="not finished yet on"),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='held',
-            field=models.PositiveIntegerField(default=0, editable=False, verbose_name='rooted then'),
+            model_name="lot",
+            name="held",
+            field=models.PositiveIntegerField(
+                default=0, editable=False, verbose_name="rooted then"
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='pot_size',
-            field=models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='lots.potsize', verbose_name='pot size'),
+            model_name="lot",
+            name="pot_size",
+            field=models.ForeignKey(
+                blank=True,
+                editable=False,
+                null=True,
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="lots.potsize",
+                verbose_name="pot size",
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='seldom_after',
-            field=models.DateField(editable=False, null=True, verbose_name='seldom so late'),
+            model_name="lot",
+            name="seldom_after",
+            field=models.DateField(editable=False, null=True, verbose_name="seldom so late"),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='struck_after',
-            field=models.DateField(editable=False, null=True, verbose_name='not struck yet on'),
+            model_name="lot",
+            name="struck_after",
+            field=models.DateField(editable=False, null=True, verbose_name="not struck yet on"),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='tested',
-            field=models.PositiveIntegerField(default=0, editable=False, verbose_name='looked at then'),
+            model_name="lot",
+            name="tested",
+            field=models.PositiveIntegerField(
+                default=0, editable=False, verbose_name="looked at then"
+            ),
         ),
         migrations.AddField(
-            model_name='lot',
-            name='tested_on',
-            field=models.DateField(editable=False, null=True, verbose_name='last tug test'),
+            model_name="lot",
+            name="tested_on",
+            field=models.DateField(editable=False, null=True, verbose_name="last tug test"),
         ),
         migrations.CreateModel(
-            name='Fit',
+            name="Fit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('read_at', models.DateTimeField()),
-                ('changed_at', models.DateTimeField(null=True)),
-                ('seconds', models.FloatField()),
-                ('data', models.JSONField()),
-                ('calendar', models.JSONField(default=dict)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("read_at", models.DateTimeField()),
+                ("changed_at", models.DateTimeField(null=True)),
+                ("seconds", models.FloatField()),
+                ("data", models.JSONField()),
+                ("calendar", models.JSONField(default=dict)),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('id', 1)), name='fit_only_one')],
+                "constraints": [
+                    models.CheckConstraint(condition=models.Q(("id", 1)), name="fit_only_one")
+                ],
             },
         ),
     ]

@@ -14,13 +14,21 @@ from lots.outlook.forecasts import (
     renew,
 )
 from lots.outlook.kept import mark_changed
+from lots.outlook.refits import Refit, keep_fresh, refit
+from lots.outlook.telling import Days, Told, tell
 
 __all__ = [
+    "Days",
+    "Refit",
+    "Told",
     "FIELDS_OF_LOT",
     "expect",
     "forget",
     "freeze",
+    "keep_fresh",
     "look_by_handbook",
     "mark_changed",
+    "refit",
     "renew",
+    "tell",
 ]

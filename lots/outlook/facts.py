@@ -24,6 +24,7 @@ class Facts(NamedTuple):
     pk: int
     code: str
     variety: int
+    variety_code: str
     group: int
     method: int
     group_name: str
@@ -68,6 +69,7 @@ class Facts(NamedTuple):
 
 
 PATHS = {
+    "variety_code": "variety__code",
     "group": "variety__group",
     "group_name": "variety__group__name",
     "method_name": "method__name",
@@ -97,6 +99,7 @@ def _of(lot: Lot, widths: dict[int, float]) -> Facts:
         pk=lot.pk,
         code=lot.code,
         variety=lot.variety_id,
+        variety_code=variety.code,
         group=variety.group_id,
         method=lot.method_id,
         group_name=variety.group.name,

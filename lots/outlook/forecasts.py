@@ -41,11 +41,16 @@ def expect(lots: Sequence[Lot]) -> list[Forecast]:
 
 
 def renew(lots: Sequence[Lot]) -> None:
-    """Save the newest forecasts of lots after their records or the fit changed."""
+    """Save the newest forecasts of lots after their records changed."""
+    write(lots)
+    kept.mark_changed()
+
+
+def write(lots: Sequence[Lot]) -> None:
+    """Save the newest forecasts of lots, and what follows from them for the lots."""
     made = expect(lots)
     Lot.objects.bulk_update(lots, FIELDS_OF_LOT)
     save(made)
-    kept.mark_changed()
     gone = [lot.pk for lot in lots if lot.stage not in FORECAST]
     if gone:
         Forecast.objects.filter(lot__in=gone, moment=Forecast.Moment.NEWEST).delete()
@@ -110,9 +115,7 @@ def look_by_handbook(lot: Lot) -> None:
         _look(lot, (row.struck if rooting else row.finished).low)
 
 
-def forecast(
-    lot: Lot, row: Facts, found: Prediction, n: int, moment: Forecast.Moment
-) -> Forecast:
+def forecast(lot: Lot, row: Facts, found: Prediction, n: int, moment: Forecast.Moment) -> Forecast:
     """The n-th prediction as a row of the book, not saved."""
     start = row.start or timezone.localdate()
     behind = found.struck.behind[n], found.finished.behind[n], found.take_behind[n]
@@ -154,9 +157,7 @@ def _look(lot: Lot, first: float) -> None:
 
 def _days(stage: str, start: date, course: Course, n: int) -> dict[str, date]:
     names = (f"{stage}_p10", f"{stage}_p50", f"{stage}_p90")
-    return {
-        name: _on(start, days) for name, days in zip(names, course.days[n], strict=True)
-    }
+    return {name: _on(start, days) for name, days in zip(names, course.days[n], strict=True)}
 
 
 def _on(start: date, days: float) -> date:
