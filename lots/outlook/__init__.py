@@ -18,10 +18,10 @@ from lots.outlook.refits import Refit, keep_fresh, refit
 from lots.outlook.telling import Days, Told, tell
 
 __all__ = [
+    "FIELDS_OF_LOT",
     "Days",
     "Refit",
     "Told",
-    "FIELDS_OF_LOT",
     "expect",
     "forget",
     "freeze",
