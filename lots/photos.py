@@ -6,12 +6,13 @@ from io import BytesIO
 
 from django.core.files.base import ContentFile
 from django.utils.translation import gettext as _
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageOps
 
 from lots.ledger import Refused
 from lots.models import Photo, Record
 
 LARGEST_FILE = 25 * 1024 * 1024  # bytes; a phone's photo has 3 to 12 MB
+FORMATS = ("JPEG", "PNG", "WEBP")
 LONGEST_EDGE = 1600  # pixels
 
 
@@ -20,9 +21,9 @@ def shrunk(upload) -> ContentFile:
     if upload.size > LARGEST_FILE:
         raise Refused(_("This photo is larger than 25 MB; take a smaller one."), "photo")
     try:
-        with Image.open(upload) as image:
+        with Image.open(upload, formats=FORMATS) as image:
             upright = ImageOps.exif_transpose(image).convert("RGB")
-    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as fault:
+    except Exception as fault:  # a broken file makes the decoders fail in many ways
         raise Refused(
             _("This file can't be read as a photo; JPEG, PNG and WebP can."), "photo"
         ) from fault
@@ -33,11 +34,15 @@ def shrunk(upload) -> ContentFile:
 
 
 def hang(record: Record, image: ContentFile) -> Photo:
-    """Hang a shrunk photo on a record."""
-    return Photo.objects.create(
-        lot=record.lot,
-        record=record.uuid,
-        image=image,
-        taken_at=record.observed_at,
-        by=record.by,
+    """Hang a shrunk photo on a record. Raises OSError, and leaves no half file, on a full disk."""
+    name = Photo._meta.get_field("image").generate_filename(None, image.name)
+    photo = Photo(
+        lot=record.lot, record=record.uuid, image=name, taken_at=record.observed_at, by=record.by
     )
+    try:
+        photo.image.storage.save(name, image)
+    except OSError:
+        photo.image.storage.delete(name)
+        raise
+    photo.save()
+    return photo

@@ -5,7 +5,10 @@ fields of the CSV files; a leave's `kind` is sent as `way`, since `kind` says wh
 The answer to each is saved, already or refused; what is refused is kept for a person to settle.
 """
 
+import json
+import math
 import uuid as uuidlib
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -28,20 +31,68 @@ FIELDS = {
 BY_NAME = {"place": Place, "pot_size": PotSize}
 
 
+def read(body: bytes) -> list[Any]:
+    """The records of a sending. Raises ValueError if it isn't JSON of the shape above."""
+    try:
+        records = json.loads(body)["records"]
+        if not isinstance(records, list):
+            raise TypeError
+        return [_storable(sent) for sent in records]
+    except (KeyError, TypeError, RecursionError) as fault:
+        raise ValueError("no records in this") from fault
+
+
+def _storable(value: Any) -> Any:
+    """The value without what JSON may say and no database stores: NUL, halves of characters,
+    numbers that are none. Such a record is refused or kept like any other."""
+    match value:
+        case str():
+            return value.replace("\0", "\ufffd").encode(errors="replace").decode()
+        case float() if not math.isfinite(value):
+            return str(value)
+        case list():
+            return [_storable(item) for item in value]
+        case dict():
+            return {_storable(key): _storable(item) for key, item in value.items()}
+    return value
+
+
 def take(sent: Any, *, by) -> dict[str, str]:
     """Store one record as it was sent, or keep it as refused; returns its answer."""
     name = str(sent.get("uuid", "")) if isinstance(sent, dict) else ""
     try:
-        entry = _entry(sent, by)
-        lot = _lot(sent.get("lot"))
-        [(_stored, is_new)] = ledger.record(lot, [entry])
+        is_new = _store(sent, by)
     except ledger.Refused as refusal:
-        _keep(name, sent, str(refusal), by)
+        _keep(sent, str(refusal), by)
         return {"uuid": name, "status": "refused", "why": str(refusal)}
-    Refusal.objects.filter(uuid=name, settled_at__isnull=True).update(
+    Refusal.objects.filter(uuid=_number(sent), settled_at__isnull=True).update(
         settled_at=timezone.now(), settled_by=by, settled_how=_("sent again and stored")
     )
     return {"uuid": name, "status": "saved" if is_new else "already", "why": ""}
+
+
+def _store(sent: Any, by) -> bool:
+    """Whether the record is new to the book, where it stands now. Raises Refused."""
+    if not isinstance(sent, dict):
+        raise ledger.Refused(_("A record is an object with uuid, kind, lot and observed_at."))
+    kind, uuid, lot = _kind(sent), _uuid(sent), _lot(sent.get("lot"))
+    # What stands in the book stands, even if its place has another name by now.
+    if RECORDS[kind].objects.filter(uuid=uuid, lot=lot).exists():
+        return False
+    entry = _entry(kind, sent)
+    entry.uuid, entry.observed_at, entry.by = uuid, _moment(sent), by
+    [(_stored, is_new)] = ledger.record(lot, [entry])
+    return is_new
+
+
+def _kind(sent: dict) -> str:
+    kind = sent.get("kind")
+    if isinstance(kind, str) and kind in RECORDS:
+        return kind
+    raise ledger.Refused(
+        _("“%(kind)s” is no kind of record; the kinds are %(kinds)s.")
+        % {"kind": kind, "kinds": ", ".join(RECORDS)}
+    )
 
 
 def _lot(text: Any) -> Lot:
@@ -55,16 +106,8 @@ def _lot(text: Any) -> Lot:
     return lot
 
 
-def _entry(sent: Any, by) -> Record:
-    """The unsaved record of what was sent. Raises Refused."""
-    if not isinstance(sent, dict):
-        raise ledger.Refused(_("A record is an object with uuid, kind, lot and observed_at."))
-    kind = sent.get("kind")
-    if kind not in RECORDS:
-        raise ledger.Refused(
-            _("“%(kind)s” is no kind of record; the kinds are %(kinds)s.")
-            % {"kind": kind, "kinds": ", ".join(RECORDS)}
-        )
+def _entry(kind: str, sent: dict) -> Record:
+    """The unsaved record of the kind's own fields. Raises Refused."""
     fields = FIELDS[kind]
     data = {field: sent[key] for key, field in fields.items() if key in sent}
     for name, table in BY_NAME.items():
@@ -80,9 +123,7 @@ def _entry(sent: Any, by) -> Record:
     if form.errors:
         field, texts = next(iter(form.errors.items()))
         raise ledger.Refused(f"{field}: {texts[0]}")
-    entry = form.save(commit=False)
-    entry.uuid, entry.observed_at, entry.by = _uuid(sent), _moment(sent), by
-    return entry
+    return form.save(commit=False)
 
 
 def _uuid(sent: dict) -> uuidlib.UUID:
@@ -94,24 +135,32 @@ def _uuid(sent: dict) -> uuidlib.UUID:
         ) from fault
 
 
-def _moment(sent: dict):
+def _moment(sent: dict) -> datetime:
     try:
         moment = parse_datetime(str(sent.get("observed_at")))
-    except ValueError:
-        moment = None
-    if moment is None or timezone.is_naive(moment):
+        if moment is None:
+            raise ValueError
+        return timezone.localtime(moment)  # a moment without its offset is a ValueError too
+    except (ValueError, OverflowError) as fault:
         raise ledger.Refused(
             _("observed_at has to be a moment with its offset, like 2026-03-02T09:15:00+01:00.")
-        )
-    return moment
+        ) from fault
 
 
-def _keep(name: str, sent: Any, why: str, by) -> None:
+def _number(sent: Any) -> str:
+    """What a refused record is known by: its uuid, or one made of all that was sent."""
+    try:
+        return str(_uuid(sent))
+    except (ledger.Refused, AttributeError):
+        return str(uuidlib.uuid5(uuidlib.NAMESPACE_OID, json.dumps(sent, sort_keys=True)))
+
+
+def _keep(sent: Any, why: str, by) -> None:
     """Keep what was refused, once; what somebody has settled stays settled."""
     Refusal.objects.get_or_create(
-        uuid=(name or str(uuidlib.uuid4()))[:40],
+        uuid=_number(sent),
         defaults={
-            "sent": sent,
+            "sent": "null" if sent is None else sent,
             "lot_text": str(sent.get("lot", ""))[:40] if isinstance(sent, dict) else "",
             "why": why,
             "by": by,

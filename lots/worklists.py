@@ -4,6 +4,7 @@ Each is a handful of queries over indexes that hold only what stands open, so th
 the same in a book of a thousand lots and of fifty thousand.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
@@ -69,13 +70,8 @@ class Bench:
 
 def benches_due(today: date | None = None) -> list[Bench]:
     """Looks due by bench, in walking order; lots without a place come last, with no name."""
-    by_place = dict(
-        looks_due(today)
-        .order_by()
-        .values_list("place")
-        .annotate(lots=Count("pk"))
-        .values_list("place", "lots")
-    )
+    # Counted here and not by the database, which would rather walk every lot by its place.
+    by_place = Counter(looks_due(today).order_by().values_list("place", flat=True))
     places = Place.objects.filter(pk__in=[pk for pk in by_place if pk])
     benches: dict[str, int] = {}
     for place in places:
@@ -133,10 +129,11 @@ class Week:
     pots: int
 
 
-def weeks_due() -> list[Week]:
+def weeks_due(first: date = date.min, last: date = date.max) -> list[Week]:
     """Lots and pots expected to finish, by the ISO week of the likeliest day."""
     days = (
         waited_for()
+        .filter(finished_p50__range=(first, last))
         .values("finished_p50")
         .annotate(lots=Count("pk"), pots=Sum("pots_p50"))
         .order_by("finished_p50")
@@ -219,9 +216,10 @@ def targets_ahead(today: date, weeks: int = 8) -> list[TargetAhead]:
         .values_list("variety", "pots")
     )
     coming = list(
-        waited_for()
-        .filter(lot__variety__in=wanted)
-        .values_list("lot__variety", "finished_p50", "pots_p50")
+        Lot.objects.filter(variety__in=wanted, late_after__isnull=False, forecasts__due=True)
+        .values_list("variety", "forecasts__finished_p50")
+        .annotate(pots=Sum("forecasts__pots_p50"))
+        .order_by()
     )
     return [
         TargetAhead(

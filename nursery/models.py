@@ -5,6 +5,7 @@ from django.contrib.sessions.base_session import AbstractBaseSession, BaseSessio
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 
 class Role(models.TextChoices):
@@ -38,6 +39,9 @@ class Person(AbstractBaseUser):
     )
     role = models.CharField(_("role"), max_length=8, choices=Role, default=Role.GROWER)
     is_active = models.BooleanField(_("works here"), default=True)
+
+    # What a person may do, by whom it was changed; not the password, nor each sign-in.
+    history = HistoricalRecords(excluded_fields=["password", "last_login"])
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS = ["name", "initials"]

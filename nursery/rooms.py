@@ -21,7 +21,7 @@ MORE = [
     ("groups", _("Crop groups")),
     ("password", _("My password")),
 ]
-FOR_MANAGERS = [("people", _("People")), ("labels", _("Labels"))]
+FOR_MANAGERS = [("people", _("People")), ("labels", _("Labels")), ("data", _("Data"))]
 
 
 def rooms(request: HttpRequest) -> dict[str, object]:

@@ -14,7 +14,7 @@ from django.core.management.base import CommandError
 from django.utils.translation import gettext as _
 
 from lots import outlook
-from nursery import environment
+from nursery import backup, environment
 from nursery.signins import SessionStore
 
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
@@ -66,6 +66,7 @@ def serve(
     refits.start()
     try:
         announce(port)
+        backup.start_daily()
         server.serve()
     except KeyboardInterrupt:
         pass

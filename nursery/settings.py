@@ -30,6 +30,7 @@ INSTALLED_APPS = [
     "django.forms",
     "axes",
     "django_htmx",
+    "simple_history",
 ]
 
 MIDDLEWARE = [
@@ -46,7 +47,9 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "simple_history.middleware.HistoryRequestMiddleware",
     "axes.middleware.AxesMiddleware",
+    "nursery.notsaved.note_answers",
 ]
 
 ROOT_URLCONF = "nursery.urls"

@@ -3,7 +3,7 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from nursery.views import errors, health, people, signing
+from nursery.views import data, errors, health, people, signing
 
 urlpatterns = [
     path("sign-in/", signing.SignInView.as_view(), name="sign-in"),
@@ -15,6 +15,12 @@ urlpatterns = [
     path("people/<int:pk>/", people.person, name="person"),
     path("people/<int:pk>/password/", people.set_password, name="person-password"),
     path("people/<int:pk>/end/<str:key>/", people.end_sign_in, name="sign-in-end"),
+    path("data/", data.data, name="data"),
+    path("data/import/", data.bring_in, name="bring-in"),
+    path("data/import/<str:number>/", data.an_import, name="import"),
+    path("data/import/<str:number>/commit/", data.commit, name="import-commit"),
+    path("data/export/", data.take_out, name="take-out"),
+    path("data/back-up/", data.back_up, name="back-up"),
     path("back-door/", admin.site.urls),
     path("", include("labels.urls")),
     path("", include("lots.urls")),

@@ -5,9 +5,10 @@ shown, `reading` turns files into rows, `checking` holds the rows against each o
 book, `importing` puts them in, `exporting` writes them out.
 """
 
+from lots.csvbook.columns import TABLES
 from lots.csvbook.exporting import export
 from lots.csvbook.faults import Fault
 from lots.csvbook.importing import Progress, Report, import_files
 from lots.csvbook.reading import NoFiles, find
 
-__all__ = ["Fault", "NoFiles", "Progress", "Report", "export", "find", "import_files"]
+__all__ = ["TABLES", "Fault", "NoFiles", "Progress", "Report", "export", "find", "import_files"]

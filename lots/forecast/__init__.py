@@ -1,4 +1,18 @@
 """Pure numbers: what the nursery's own lots say over the handbook's expectations.
 
-NumPy and SciPy only; nothing of the project, no Django.
+NumPy and SciPy only; nothing of the project, no Django. Lots come in as plain arrays (`lotrows`),
+fits and forecasts go out as frozen dataclasses:
+
+    handbook      what the trade expects of a crop group and method
+    durations     fit, predict, quantile, draw: days to struck and to finished
+    take          counted, fit, predict, units_pmf: how many units take
+    weeks         fit_spread, finishing, summary: pots finishing week by week
+    compare       method against method
+    trial         two ways side by side in the same flats
+    surprise      losses and lateness that chance seldom explains
+    calibration   forecasts held against what came
+    store         fits as JSON and back
+
+Below them: `effects` and `posterior` (the nest of effects that durations and take have in
+common), `censored` and `betabinomial` (likelihoods), `scales` (how scatter is found).
 """

@@ -5,19 +5,12 @@ agree with correlation ρ (Williams 1975, Biometrics 31:949-952; Crowder 1978, A
 27:34-37). Derivatives follow from those of the log gamma function.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.special import digamma, expit, gammaln
 
-from lots.forecast.effects import Floats, Ints
-
-
-def log_pmf(taken: Floats | Ints, units: Floats | Ints, eta: Floats, rho: float) -> Floats:
-    """Log probability that `taken` of `units` take; arrays of any shapes that go together."""
-    a, b = _shape(eta, rho)
-    heads, left = 1 / rho - 1, units - taken
-    choose = gammaln(units + 1) - gammaln(taken + 1) - gammaln(left + 1)
-    first, second = gammaln(taken + a) - gammaln(a), gammaln(left + b) - gammaln(b)
-    return np.asarray(choose + first + second + gammaln(heads) - gammaln(units + heads))
+from lots.forecast.arrays import Floats, Ints
 
 
 def pmf(units: Ints, eta: Floats, rho: float) -> Floats:
@@ -37,19 +30,40 @@ def pmf(units: Ints, eta: Floats, rho: float) -> Floats:
     return np.asarray(found / found.sum(axis=1, keepdims=True))
 
 
-def log_likelihood(
-    units: Ints, least: Ints, most: Ints, eta: Floats, rho: float
-) -> tuple[Floats, Floats, Floats]:
-    """Per lot (n,): log probability that between `least` and `most` of `units` take, and its
-    first and second derivative by η."""
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What is known of n lots, laid out once for many looks at their likelihood: an entry for
+    each number of units that may have taken, most lots having just one.
+
+    lot: which each entry is of; taken, left: units; log_ways: log of the ways to pick them;
+    first: (n,) where each lot's entries begin.
+    """
+
+    lot: Ints
+    taken: Ints
+    left: Ints
+    log_ways: Floats
+    first: Ints
+
+
+def counted(units: Ints, least: Ints, most: Ints) -> Counted:
+    """Lots of which between `least` and `most` of `units` took, (n,) each."""
     width = most - least + 1
-    # One entry for each possible number: most lots have just one.
-    lot = np.repeat(np.arange(len(units)), width)
-    taken = np.arange(len(lot)) - np.repeat(np.cumsum(width) - width, width) + least[lot]
-    value, slope, bend = _point(taken, units[lot], eta[lot], rho)
-    if len(lot) == len(units):
-        return value, slope, bend
     first = np.cumsum(width) - width
+    lot = np.repeat(np.arange(len(units)), width)
+    taken = np.arange(len(lot)) - first[lot] + least[lot]
+    left = units[lot] - taken
+    log_ways = gammaln(taken + left + 1) - gammaln(taken + 1) - gammaln(left + 1)
+    return Counted(lot, taken, left, log_ways, first)
+
+
+def log_likelihood(counts: Counted, eta: Floats, rho: float) -> tuple[Floats, Floats, Floats]:
+    """Per lot (n,): log probability of what is known of it, and its first and second derivative
+    by η."""
+    if len(counts.lot) == len(eta):
+        return _point(counts, eta, rho)
+    lot, first = counts.lot, counts.first
+    value, slope, bend = _point(counts, eta[lot], rho)
     top = np.maximum.reduceat(value, first)
     share = np.exp(value - top[lot])
     total = np.add.reduceat(share, first)
@@ -59,19 +73,15 @@ def log_likelihood(
     return top + np.log(total), mean_slope, mean_bend - mean_slope**2
 
 
-def _point(taken: Ints, units: Ints, eta: Floats, rho: float) -> tuple[Floats, Floats, Floats]:
-    a, b = _shape(eta, rho)
-    heads, left, mu = 1 / rho - 1, units - taken, expit(eta)
-    by_mu = heads * (digamma(taken + a) - digamma(a) - digamma(left + b) + digamma(b))
-    by_mu_twice = heads**2 * (
-        _trigamma(taken + a) - _trigamma(a) + _trigamma(left + b) - _trigamma(b)
-    )
+def _point(counts: Counted, eta: Floats, rho: float) -> tuple[Floats, Floats, Floats]:
+    (a, b), heads, mu = _shape(eta, rho), 1 / rho - 1, expit(eta)
+    taken_a, left_b, whole = counts.taken + a, counts.left + b, counts.taken + counts.left + heads
+    value = counts.log_ways + gammaln(taken_a) - gammaln(a) + gammaln(left_b) - gammaln(b)
+    value += gammaln(heads) - gammaln(whole)
+    by_mu = heads * (digamma(taken_a) - digamma(a) - digamma(left_b) + digamma(b))
+    by_mu_twice = heads**2 * (_trigamma(taken_a) - _trigamma(a) + _trigamma(left_b) - _trigamma(b))
     q = mu * (1 - mu)
-    return (
-        log_pmf(taken, units, eta, rho),
-        q * by_mu,
-        q**2 * by_mu_twice + q * (1 - 2 * mu) * by_mu,
-    )
+    return value, q * by_mu, q**2 * by_mu_twice + q * (1 - 2 * mu) * by_mu
 
 
 def _shape(eta: Floats, rho: float) -> tuple[Floats, Floats]:

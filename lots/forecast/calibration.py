@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtr, ndtri
 
-from lots.forecast.effects import Floats
+from lots.forecast.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ Formulas: Meeker and Escobar 1998, Statistical Methods for Reliability Data, cha
 import numpy as np
 from scipy.special import log_ndtr
 
-from lots.forecast.effects import Floats
+from lots.forecast.arrays import Floats
 
 HALF_LOG_2PI = 0.5 * np.log(2 * np.pi)
 

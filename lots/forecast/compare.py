@@ -5,10 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import expit
 
-from lots.forecast import durations, effects, lotrows
+from lots.forecast import durations, lotrows
 from lots.forecast import take as takes
-from lots.forecast.effects import Floats
+from lots.forecast.arrays import Floats
 from lots.forecast.lotrows import Lots
+from lots.forecast.posterior import Taus
 
 DRAWS = 4000
 # The same draws each time, so that a page says the same until a fit says otherwise.
@@ -50,28 +51,22 @@ def days(fit: durations.Fit, lots: Lots) -> Comparison:
 
 
 def _draws(fit: durations.Fit | takes.Fit, lots: Lots, sd: Floats) -> Floats:
-    """(draws, 2) of η less its offset. An entry with an empty `cell` means the crop group's
-    middle; one with `day_of_year` nan, the year's."""
-    whole_group = bool((lots.cell == "").all())
-    rows = effects.weights(
-        fit.posterior,
-        0.0 if whole_group else fit.tau,
-        lotrows.place(lots.group, fit.groups),
-        lotrows.place(lots.cell, fit.cells),
-        lotrows.shared_columns(lots),
-        sd,
-    )
-    rng = np.random.default_rng(SEED)
-    # Each method's own part is its own, also where two entries have the same (empty) cell.
-    return effects.draw(rows, fit.posterior, lots.group, np.array(["0", "1"]), DRAWS, rng)
+    """(draws, 2) of η less its offset. Entries with an empty `variety` mean the crop group's
+    middle; with `day_of_year` nan, the year's."""
+    taus = Taus(0.0, 0.0) if (lots.variety == "").all() else fit.taus
+    rows, _ = lotrows.weights(lots, fit.known, fit.posterior, taus, sd)
+    return lotrows.draw(lots, rows, fit.posterior, DRAWS, np.random.default_rng(SEED))
 
 
 def _behind(fit: durations.Fit | takes.Fit, lots: Lots) -> list[int]:
-    if (lots.cell == "").all():
-        behind = lotrows.count(fit.group_lots, lotrows.place(lots.group, fit.groups))
-    else:
-        behind = lotrows.count(fit.cell_lots, lotrows.place(lots.cell, fit.cells))
-    return [int(count) for count in behind]
+    at = lotrows.places(lots, fit.known)
+    whole_group = (lots.variety == "").all()
+    counts = (
+        lotrows.count(fit.known.group_lots, at.group)
+        if whole_group
+        else lotrows.count(fit.known.cell_lots, at.cell)
+    )
+    return [int(count) for count in counts]
 
 
 def _compare(draws: Floats, behind: list[int]) -> Comparison:

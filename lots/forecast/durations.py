@@ -4,9 +4,11 @@ For a lot, T is the time until half of its living units are there. The book know
 `low`, the last record at which fewer than half were, and `high`, the first at which half or
 more were (infinite while not yet). The model is
 
-    log T ~ Normal(α[group] + β[cell] + nursery + season + pot size + lateness, σ²)
+    log T ~ Normal(α[group] + γ[variety] + β[variety, method] + shared, σ²),
 
-with a Gaussian prior from the handbook on α and β ~ Normal(0, τ²); see `effects`. σ and τ are
+    shared = nursery + season + pot size + lateness in striking
+
+with a Gaussian prior from the handbook on α; see `effects`. σ and the scales τ of γ and β are
 where the evidence is highest. A lot that struck late, for its kind and season, finishes late:
 how much of that lateness lasts is learned like the other effects.
 """
@@ -14,34 +16,29 @@ how much of that lateness lasts is learned like the other effects.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import log_ndtr, ndtri_exp
 
-from lots.forecast import censored, effects, lotrows, scales
-from lots.forecast.effects import Floats, Ints, Posterior
+from lots.forecast import censored, effects, lotrows, posterior, scales
+from lots.forecast.arrays import Floats, Ints
 from lots.forecast.lognormal import Z90
-from lots.forecast.lotrows import Keys, Lots
+from lots.forecast.lotrows import Known, Lots, Places
+from lots.forecast.posterior import Posterior, Taus, Weights
 
-# σ and τ before any lot is seen: root mean square, and standard deviation of the logarithm.
-# Common practice, no source: lots of one kind differ by a tenth to a fifth.
-SCALES = np.array([0.13, 0.10])
-SCALES_SPREAD = np.array([0.5, 0.6])
+# σ, τ of varieties and τ of cells before any lot is seen: root mean square, and standard deviation
+# of the logarithm. Common practice, no source: lots of one kind differ by a tenth to a fifth, and a
+# slow variety is mostly slow whichever way it is cut.
+SCALES = np.array([0.13, 0.08, 0.06])
+SCALES_SPREAD = np.array([0.5, 0.6, 0.6])
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """What the lots on record say. Everything that a forecast needs.
+    """What the lots on record say: everything that a forecast needs. Of lots, those seen to get
+    there are counted as known."""
 
-    groups, cells: sorted keys; group_lots, cell_lots: how many lots of each have been seen to
-    get there.
-    """
-
-    groups: Keys
-    cells: Keys
-    group_lots: Ints
-    cell_lots: Ints
+    known: Known
     sigma: float
-    tau: float
+    taus: Taus
     posterior: Posterior
     log_evidence: float
 
@@ -70,7 +67,8 @@ class Days:
 def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
     """Fit lots that reached the stage between `low` and `high` days after sticking, (n,) each.
 
-    high = inf for lots not there yet, low = 0 for lots there at the first look. Raises ValueError
+    high = inf for lots not there yet or lost before they were (low is then the last day they
+    could be seen not to be there), low = 0 for lots there at the first look. Raises ValueError
     for an empty interval, NoConvergence when the data is beyond the model.
     """
     bad = np.flatnonzero(~((low >= 0) & (low <= high) & (high > 0)))
@@ -82,14 +80,17 @@ def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
     mean, sd = handbook_moments(lots)
     # The handbook's range is of single lots: a group's middle is surer by what lots scatter.
     group_sd = np.sqrt(np.maximum(sd**2 - (SCALES**2).sum(), (sd / 2) ** 2))
-    nest, cells, groups = lotrows.nest(lots, mean, group_sd)
+    nest, known = lotrows.nest(lots, mean, group_sd, np.isfinite(high))
     last: Posterior | None = None
 
     def mode(log_scales: Floats) -> effects.Mode:
         nonlocal last
-        sigma, tau = (float(scale) for scale in np.exp(log_scales))
+        sigma, variety, cell = (float(scale) for scale in np.exp(log_scales))
         found = effects.find_mode(
-            nest, tau, lambda eta: censored.log_likelihood(low, high, eta, sigma), last
+            nest,
+            Taus(variety, cell),
+            lambda eta: censored.log_likelihood(low, high, eta, sigma),
+            last,
         )
         last = found.posterior
         return found
@@ -100,17 +101,8 @@ def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
 
     settled = scales.settle(log_evidence, np.log(SCALES))
     found = mode(settled)
-    seen = np.isfinite(high)
-    return Fit(
-        groups=groups,
-        cells=cells,
-        group_lots=np.bincount(nest.group[nest.cell[seen]], minlength=len(groups)),
-        cell_lots=np.bincount(nest.cell[seen], minlength=len(cells)),
-        sigma=float(np.exp(settled[0])),
-        tau=float(np.exp(settled[1])),
-        posterior=found.posterior,
-        log_evidence=found.log_evidence,
-    )
+    sigma, variety, cell = (float(scale) for scale in np.exp(settled))
+    return Fit(known, sigma, Taus(variety, cell), found.posterior, found.log_evidence)
 
 
 def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
@@ -121,14 +113,15 @@ def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
 
 def predict(fit: Fit, lots: Lots) -> Days:
     """The forecast at sticking for lots of whatever kind."""
-    rows, unseen, group, cell = _weights(fit, lots)
+    rows, at = _weights(fit, lots)
     offset, sd = handbook_moments(lots)
-    own = effects.variance(rows, fit.posterior) + fit.sigma**2 + _late_var(fit, lots)
+    own = posterior.variance(rows, fit.posterior) + fit.sigma**2 + _late_var(fit, lots)
+    group_lots = lotrows.count(fit.known.group_lots, at.group)
     return Days(
         mean=offset + rows.mean,
-        sd=np.where(unseen, sd, np.sqrt(own)),
-        cell_lots=lotrows.count(fit.cell_lots, cell),
-        group_lots=lotrows.count(fit.group_lots, group),
+        sd=np.where(group_lots == 0, sd, np.sqrt(own)),
+        cell_lots=lotrows.count(fit.known.cell_lots, at.cell),
+        group_lots=group_lots,
     )
 
 
@@ -167,9 +160,10 @@ def draw(
     What lots have in common, not yet known well, moves them together in each draw. Lots that
     are waited for are taken to be in the fit, which so knows how long they have been.
     """
-    rows, unseen, _, _ = _weights(fit, lots)
+    rows, at = _weights(fit, lots)
     offset, sd = handbook_moments(lots)
-    common = effects.draw(rows, fit.posterior, lots.group, lots.cell, draws, rng)
+    unseen = lotrows.count(fit.known.group_lots, at.group) == 0
+    common = lotrows.draw(lots, rows, fit.posterior, draws, rng)
     mean = offset + np.where(unseen, rows.mean, common)
     sd = np.where(unseen, sd, np.sqrt(fit.sigma**2 + _late_var(fit, lots)))
     with np.errstate(divide="ignore"):
@@ -183,8 +177,6 @@ def _late_var(fit: Fit, lots: Lots) -> Floats:
     return np.asarray(fit.posterior.shared[lotrows.LATE] ** 2 * lots.late_var)
 
 
-def _weights(fit: Fit, lots: Lots) -> tuple[effects.Weights, NDArray[np.bool_], Ints, Ints]:
-    group, cell = lotrows.place(lots.group, fit.groups), lotrows.place(lots.cell, fit.cells)
+def _weights(fit: Fit, lots: Lots) -> tuple[Weights, Places]:
     _, sd = handbook_moments(lots)
-    rows = effects.weights(fit.posterior, fit.tau, group, cell, lotrows.shared_columns(lots), sd)
-    return rows, lotrows.count(fit.group_lots, group) == 0, group, cell
+    return lotrows.weights(lots, fit.known, fit.posterior, fit.taus, sd)

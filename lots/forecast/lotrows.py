@@ -1,13 +1,15 @@
 """Lots as plain arrays, and their place in the nest of effects."""
 
 from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lots.forecast.effects import Floats, Ints, Nest
-
-type Keys = NDArray[np.str_]
+from lots.forecast import posterior as posteriors
+from lots.forecast.arrays import Flags, Floats, Ints, Keys
+from lots.forecast.effects import Nest
+from lots.forecast.posterior import Posterior, Taus, Weights
 
 YEAR = 365.2425
 # The size of pot at which the pot-size effect is nothing.
@@ -25,15 +27,14 @@ LATE = 4  # the column of the last
 class Lots:
     """n lots, one entry each.
 
-    group: key of crop group and method; cell: key of variety and method (each cell lies in one
-    group); day_of_year: of sticking, 1 to 366, nan for none; expected_low, expected_high: the
-    handbook's range for what is modelled; pot_cm: diameter of the pot to finish in, nan if not
-    known; late, late_var: for days to finished, what `durations.lateness` says of the lot's
-    striking, else zeros.
+    group: key of crop group and method; variety: key of variety; day_of_year: of sticking, 1 to
+    366, nan for none; expected_low, expected_high: the handbook's range for what is modelled;
+    pot_cm: diameter of the pot to finish in, nan if not known; late, late_var: for days to
+    finished, what `durations.lateness` says of the lot's striking, else zeros.
     """
 
     group: Keys
-    cell: Keys
+    variety: Keys
     day_of_year: Floats
     expected_low: Floats
     expected_high: Floats
@@ -45,7 +46,7 @@ class Lots:
         return len(self.group)
 
 
-def pick(lots: Lots, rows: NDArray[np.bool_]) -> Lots:
+def pick(lots: Lots, rows: Flags) -> Lots:
     """Some of the lots."""
     return Lots(*(getattr(lots, field.name)[rows] for field in fields(Lots)))
 
@@ -59,29 +60,93 @@ def shared_columns(lots: Lots) -> Floats:
     return np.asarray(np.nan_to_num(columns))
 
 
-def nest(lots: Lots, offset: Floats, sd: Floats, scale: float = 1.0) -> tuple[Nest, Keys, Keys]:
-    """The nest of these lots, with the keys of its cells and groups in order.
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What a fit has seen. groups, varieties: sorted keys; cells: sorted numbers, each its group's
+    index times the number of varieties plus its variety's; group_lots, cell_lots: how many lots
+    of each said something."""
+
+    groups: Keys
+    varieties: Keys
+    cells: Ints
+    group_lots: Ints
+    cell_lots: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where m lots belong in a fit: indices, -1 for what it hasn't seen."""
+
+    group: Ints
+    variety: Ints
+    cell: Ints
+
+
+def nest(
+    lots: Lots, offset: Floats, sd: Floats, says: Flags, scale: float = 1.0
+) -> tuple[Nest, Known]:
+    """The nest of these lots and what they make known.
 
     offset, sd: (n,) the handbook's mean and standard deviation on the scale of the model; a
-    group takes those of its first lot. Shared effects may go `scale` times as far as above.
+    group takes those of its first lot. says: (n,) which lots count as lots behind a forecast.
+    Shared effects may go `scale` times as far as above.
     """
-    cells, first_of_cell, cell = np.unique(lots.cell, return_index=True, return_inverse=True)
     groups, first_of_group, group = np.unique(lots.group, return_index=True, return_inverse=True)
+    varieties, variety = np.unique(lots.variety, return_inverse=True)
+    cells, first_of_cell, cell = np.unique(
+        group * len(varieties) + variety, return_index=True, return_inverse=True
+    )
     return (
         Nest(
             cell=cell,
             group=group[first_of_cell],
+            variety=variety[first_of_cell],
+            varieties=len(varieties),
             shared=shared_columns(lots),
             offset=offset,
             group_sd=sd[first_of_group],
             shared_sd=scale * np.array([NURSERY_SD, SEASON_SD, SEASON_SD, POT_SD, LATE_SD]),
         ),
-        cells,
-        groups,
+        Known(
+            groups=groups,
+            varieties=varieties,
+            cells=cells,
+            group_lots=np.bincount(group[says], minlength=len(groups)),
+            cell_lots=np.bincount(cell[says], minlength=len(cells)),
+        ),
     )
 
 
-def place(keys: Keys, known: Keys) -> Ints:
+def places(lots: Lots, known: Known) -> Places:
+    """Where lots belong in a fit."""
+    group, variety = _place(lots.group, known.groups), _place(lots.variety, known.varieties)
+    number = np.where((group < 0) | (variety < 0), -1, group * len(known.varieties) + variety)
+    return Places(group, variety, _place(number, known.cells))
+
+
+def weights(
+    lots: Lots, known: Known, posterior: Posterior, taus: Taus, group_sd: Floats
+) -> tuple[Weights, Places]:
+    """How lots depend on a fit's effects, and where they belong in it; see `posteriors.weights`."""
+    at = places(lots, known)
+    shared = shared_columns(lots)
+    return (
+        posteriors.weights(posterior, taus, at.group, at.variety, at.cell, shared, group_sd),
+        at,
+    )
+
+
+def draw(
+    lots: Lots, rows: Weights, posterior: Posterior, draws: int, rng: np.random.Generator
+) -> Floats:
+    """(draws, m) joint draws of η, less its offset, of lots with these weights."""
+    _, variety = np.unique(lots.variety, return_inverse=True)
+    _, group = np.unique(lots.group, return_inverse=True)
+    cell = group * (len(variety) + 1) + variety
+    return posteriors.draw(rows, posterior, variety, cell, draws, rng)
+
+
+def _place(keys: NDArray[Any], known: NDArray[Any]) -> Ints:
     """Where each key stands among the sorted `known` keys, -1 where it isn't there."""
     if not len(known):
         return np.full(len(keys), -1, dtype=np.intp)

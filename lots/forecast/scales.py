@@ -4,14 +4,16 @@ from collections.abc import Callable
 
 import numpy as np
 
-from lots.forecast.effects import Floats, NoConvergence
+from lots.forecast.arrays import Floats
+from lots.forecast.effects import NoConvergence
 
 # Numerical slopes and curvatures look this far along a log scale.
 REACH = 0.03
 LONGEST_STEP = 1.0
 STEPS = 40
-# Settled when a step would gain less than this in log evidence.
-TOLERANCE = 1e-4
+# Settled when a step would gain less than this in log evidence: the step after it is taken on
+# trust.
+TOLERANCE = 0.05
 
 
 def settle(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:
@@ -28,7 +30,7 @@ def settle(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:
         step = covariance @ slope
         step /= max(1.0, float(np.abs(step).max()) / LONGEST_STEP)
         if float(slope @ step) < TOLERANCE:
-            return at + np.diag(covariance)
+            return at + step + np.diag(covariance)
         while (new_height := log_evidence(at + step)) < height and np.abs(step).max() > 1e-3:
             step /= 2
         at, height = at + step, new_height

@@ -5,7 +5,8 @@ from typing import Any
 
 import numpy as np
 
-from lots.forecast.effects import Posterior
+from lots.forecast.lotrows import Known
+from lots.forecast.posterior import Posterior, Taus
 
 
 def dump(fit: Any) -> dict[str, Any]:
@@ -16,20 +17,25 @@ def dump(fit: Any) -> dict[str, Any]:
 def load[F](kind: type[F], data: dict[str, Any]) -> F:
     """The fit of the given kind that `dump` made `data` of. Raises KeyError if a part lacks."""
     values = dict(data)
-    shared = np.array(data["posterior"]["shared"], dtype=float)
-    shapes = {"cell_pull": (-1, len(shared) + 1), "group_pull": (-1, len(shared))}
-    values["posterior"] = Posterior(
+    values["taus"] = Taus(**data["taus"])
+    known, posterior = data["known"], data["posterior"]
+    values["known"] = Known(
+        groups=np.array(known["groups"], dtype=np.str_),
+        varieties=np.array(known["varieties"], dtype=np.str_),
         **{
-            field.name: np.array(data["posterior"][field.name], dtype=float).reshape(
-                shapes.get(field.name, np.shape(data["posterior"][field.name]))
-            )
-            for field in fields(Posterior)
-        }
+            name: np.array(known[name], dtype=np.intp)
+            for name in ("cells", "group_lots", "cell_lots")
+        },
     )
-    for name in ("groups", "cells"):
-        values[name] = np.array(data[name], dtype=np.str_)
-    for name in ("group_lots", "cell_lots"):
-        values[name] = np.array(data[name], dtype=np.intp)
+    # An empty table forgets its width in a list of rows.
+    widths = {
+        "core_cov": len(posterior["core"]),
+        "variety_pull": len(posterior["core"]),
+        "cell_pull": len(posterior["core"]) - len(known["groups"]) + 1,
+    }
+    arrays = {name: np.array(value, dtype=float) for name, value in posterior.items()}
+    tables = {name: arrays[name].reshape(-1, width) for name, width in widths.items()}
+    values["posterior"] = Posterior(**(arrays | tables))
     return kind(**values)
 
 

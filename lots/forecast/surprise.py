@@ -4,8 +4,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from lots.forecast import take as takes
+from lots.forecast.arrays import Floats, Ints
 from lots.forecast.durations import Days
-from lots.forecast.effects import Floats, Ints
 from lots.forecast.take import Take
 
 # Rarer than this is worth a look.

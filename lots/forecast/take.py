@@ -1,27 +1,30 @@
 """How much of a lot takes: units struck of units stuck.
 
-    taken ~ BetaBinomial(units, expit(η), ρ),  η = α[group] + β[cell] + nursery + season
+    taken ~ BetaBinomial(units, expit(η), ρ),
+
+    η = α[group] + γ[variety] + β[variety, method] + nursery + season
 
 with the same nested effects as the durations, on the logit scale; see `effects`. A lot that is
-still open says that between `least` and `most` of its units take. ρ and τ are where the
-evidence is highest.
+still open says that between `least` and `most` of its units take. ρ and the scales
+τ of γ and β are where the evidence is highest.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import expit, logit, ndtri
 
-from lots.forecast import betabinomial, effects, lotrows, scales
-from lots.forecast.effects import Floats, Ints, Posterior
+from lots.forecast import betabinomial, effects, lotrows, posterior, scales
+from lots.forecast.arrays import Flags, Floats, Ints
 from lots.forecast.lognormal import Z90
-from lots.forecast.lotrows import Keys, Lots
+from lots.forecast.lotrows import Known, Lots
+from lots.forecast.posterior import Posterior, Taus
 
-# ρ and τ before any lot is seen: root mean square, and standard deviation of the logarithm.
+# ρ, τ of varieties and τ of cells before any lot is seen: root mean square, and standard deviation
+# of the logarithm.
 # Published ρ of counted plots of cuttings and seeds run from about 0.01 to 0.2.
-SCALES = np.array([0.06, 0.5])
-SCALES_SPREAD = np.array([0.8, 0.6])
+SCALES = np.array([0.06, 0.4, 0.3])
+SCALES_SPREAD = np.array([0.8, 0.6, 0.6])
 # Shared effects reach further on the logit scale than on that of log days.
 SHARED_SCALE = 2.5
 
@@ -31,15 +34,12 @@ NODE_WEIGHTS /= NODE_WEIGHTS.sum()
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """What the lots on record say. groups, cells: sorted keys; group_lots, cell_lots: how many
-    lots of each said anything about their take."""
+    """What the lots on record say: everything that a forecast needs. Of lots, those that say
+    anything of their take are counted as known."""
 
-    groups: Keys
-    cells: Keys
-    group_lots: Ints
-    cell_lots: Ints
+    known: Known
     rho: float
-    tau: float
+    taus: Taus
     posterior: Posterior
     log_evidence: float
 
@@ -57,7 +57,7 @@ class Take:
 
 
 def counted(
-    stuck: Ints, lost: Ints, looked_at: Ints, rooted: Ints, done: NDArray[np.bool_]
+    stuck: Ints, lost: Ints, looked_at: Ints, rooted: Ints, done: Flags
 ) -> tuple[Ints, Ints, Ints]:
     """Units, least and most that take, (n,) each, from what the book knows of lots.
 
@@ -93,17 +93,20 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
     says = most - least < units
     lots, units, least, most = lotrows.pick(lots, says), units[says], least[says], most[says]
     mean, sd = handbook_moments(lots)
-    group_sd = np.sqrt(
-        np.maximum(_rate_sd(mean, sd, SCALES[0]) ** 2 - SCALES[1] ** 2, (sd / 2) ** 2)
-    )
-    nest, cells, groups = lotrows.nest(lots, mean, group_sd, SHARED_SCALE)
+    scatter = (SCALES[1:] ** 2).sum()
+    group_sd = np.sqrt(np.maximum(_rate_sd(mean, sd, SCALES[0]) ** 2 - scatter, (sd / 2) ** 2))
+    nest, known = lotrows.nest(lots, mean, group_sd, says[says], SHARED_SCALE)
+    counts = betabinomial.counted(units, least, most)
     last: Posterior | None = None
 
     def mode(log_scales: Floats) -> effects.Mode:
         nonlocal last
-        rho, tau = min(float(np.exp(log_scales[0])), 0.95), float(np.exp(log_scales[1]))
+        rho, taus = _scales(log_scales)
         found = effects.find_mode(
-            nest, tau, lambda eta: betabinomial.log_likelihood(units, least, most, eta, rho), last
+            nest,
+            taus,
+            lambda eta: betabinomial.log_likelihood(counts, eta, rho),
+            last,
         )
         last = found.posterior
         return found
@@ -114,16 +117,12 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
 
     settled = scales.settle(log_evidence, np.log(SCALES))
     found = mode(settled)
-    return Fit(
-        groups=groups,
-        cells=cells,
-        group_lots=np.bincount(nest.group[nest.cell], minlength=len(groups)),
-        cell_lots=np.bincount(nest.cell, minlength=len(cells)),
-        rho=min(float(np.exp(settled[0])), 0.95),
-        tau=float(np.exp(settled[1])),
-        posterior=found.posterior,
-        log_evidence=found.log_evidence,
-    )
+    return Fit(known, *_scales(settled), found.posterior, found.log_evidence)
+
+
+def _scales(log_scales: Floats) -> tuple[float, Taus]:
+    rho, variety, cell = (float(scale) for scale in np.exp(log_scales))
+    return min(rho, 0.95), Taus(variety, cell)
 
 
 def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
@@ -141,16 +140,15 @@ def _rate_sd(mean: Floats, sd: Floats, rho: float) -> Floats:
 
 def predict(fit: Fit, lots: Lots) -> Take:
     """The forecast for lots of whatever kind."""
-    group, cell = lotrows.place(lots.group, fit.groups), lotrows.place(lots.cell, fit.cells)
     offset, sd = handbook_moments(lots)
-    rows = effects.weights(fit.posterior, fit.tau, group, cell, lotrows.shared_columns(lots), sd)
+    rows, at = lotrows.weights(lots, fit.known, fit.posterior, fit.taus, sd)
     unseen_sd = _rate_sd(offset, sd, fit.rho)
     return Take(
         mean=offset + rows.mean,
-        sd=np.where(group < 0, unseen_sd, np.sqrt(effects.variance(rows, fit.posterior))),
+        sd=np.where(at.group < 0, unseen_sd, np.sqrt(posterior.variance(rows, fit.posterior))),
         rho=fit.rho,
-        cell_lots=lotrows.count(fit.cell_lots, cell),
-        group_lots=lotrows.count(fit.group_lots, group),
+        cell_lots=lotrows.count(fit.known.cell_lots, at.cell),
+        group_lots=lotrows.count(fit.known.group_lots, at.group),
     )
 
 

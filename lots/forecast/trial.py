@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from scipy.special import chdtrc, ndtri
 
-from lots.forecast.effects import Floats, Ints
+from lots.forecast.arrays import Floats, Ints
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,9 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from lots.forecast import censored, effects, scales
-from lots.forecast.effects import Floats, Ints, Nest
-from lots.forecast.lotrows import Keys
+from lots.forecast.arrays import Floats, Ints, Keys
+from lots.forecast.effects import Nest
+from lots.forecast.posterior import Taus
 
 # The spread before any lot is seen: root mean square, and standard deviation of its logarithm.
 # Common practice, no source: of a lot that takes five months, most finish within five weeks.
@@ -59,11 +60,15 @@ def fit_spread(lot: Keys, low: Floats, high: Floats, pots: Floats) -> float:
     nest = Nest(
         cell=cell,
         group=np.zeros(len(lots), dtype=np.intp),
+        variety=np.arange(len(lots)),
+        varieties=len(lots),
         shared=np.zeros((len(lot), 0)),
         offset=middle[cell],
         group_sd=np.array([LOT_SD]),
         shared_sd=np.zeros(0),
     )
+
+    taus = Taus(LOT_SD, LOT_SD)
 
     def log_evidence(log_scales: Floats) -> float:
         def likelihood(eta: Floats) -> tuple[Floats, Floats, Floats]:
@@ -72,7 +77,7 @@ def fit_spread(lot: Keys, low: Floats, high: Floats, pots: Floats) -> float:
             return value, slope, bend
 
         prior = scales.log_prior(log_scales, SPREAD, SPREAD_SPREAD)
-        return effects.find_mode(nest, LOT_SD, likelihood).log_evidence + prior
+        return effects.find_mode(nest, taus, likelihood).log_evidence + prior
 
     return float(np.exp(scales.settle(log_evidence, np.log(SPREAD))[0]))
 

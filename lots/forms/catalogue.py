@@ -171,6 +171,8 @@ def _lot_code(typed: str) -> str | None:
 
 
 class VarietyFilter(forms.Form):
+    is_filter = True  # every field may stay empty, so none says so
+
     q = forms.CharField(
         label=_("Name or code"), required=False, widget=forms.TextInput({"type": "search"})
     )
@@ -187,6 +189,8 @@ class VarietyFilter(forms.Form):
 
 
 class StockFilter(forms.Form):
+    is_filter = True  # every field may stay empty, so none says so
+
     KEPT = "kept"
 
     q = forms.CharField(

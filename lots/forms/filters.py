@@ -34,6 +34,8 @@ def named(words: str, prefix: str = "") -> Q:
 
 
 class LotFilter(forms.Form):
+    is_filter = True  # every field may stay empty, so none says so
+
     q = forms.CharField(
         label=_("Variety or code"), required=False, widget=forms.TextInput({"type": "search"})
     )

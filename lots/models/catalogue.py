@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 from lots import names
 
@@ -21,6 +22,8 @@ class CropGroup(models.Model):
 
     name = models.CharField(_("name"), max_length=60, unique=True)
     genus = models.CharField(_("genus"), max_length=60, blank=True)
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["name"]
@@ -48,6 +51,8 @@ class Method(models.Model):
         help_text=_("Yes for leaf pieces, which may root and stay blind; no for tips."),
     )
     how_to = models.TextField(_("how-to card"), blank=True)
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["name"]
@@ -81,6 +86,8 @@ class PotSize(models.Model):
     least_struck = models.PositiveSmallIntegerField(
         _("least struck pieces for a full pot"), default=1, validators=[MinValueValidator(1)]
     )
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["diameter_cm", "name"]
@@ -123,6 +130,8 @@ class Variety(models.Model):
     )
     licence = models.CharField(_("licence reference"), max_length=100, blank=True)
     note = models.TextField(_("note"), blank=True)
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["genus", "species", "cultivar", "code"]

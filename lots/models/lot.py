@@ -12,6 +12,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 from lots import codes
 from lots.models.catalogue import Method, PotSize, Variety
@@ -69,6 +70,8 @@ class StickingSession(models.Model):
         verbose_name=_("led by"),
     )
     disinfectant = models.CharField(_("disinfectant for the tools"), max_length=80, blank=True)
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["-day", "-pk"]
@@ -202,6 +205,9 @@ class Lot(models.Model):
             ),
             models.Index(
                 fields=["late_after"], name="lot_late", condition=Q(late_after__isnull=False)
+            ),
+            models.Index(
+                fields=["variety"], name="lot_waited_for", condition=Q(late_after__isnull=False)
             ),
             models.Index(fields=["-stuck_on"], name="lot_losing", condition=Q(heavy_losses=True)),
         ]

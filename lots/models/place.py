@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 
 class Place(models.Model):
@@ -11,6 +12,8 @@ class Place(models.Model):
     walk_order = models.PositiveIntegerField(
         _("walking order"), default=0, help_text=_("The round goes from low numbers to high.")
     )
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["walk_order", "name"]

@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 from lots.models.catalogue import PotSize, Variety
 
@@ -21,6 +22,8 @@ class Target(models.Model):
     wanted_by = models.DateField(_("wanted by"))
     for_whom = models.CharField(_("for"), max_length=100, blank=True)
     note = models.TextField(_("note"), blank=True)
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["wanted_by", "pk"]

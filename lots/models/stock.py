@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
 
 from lots.models.catalogue import Variety
 from lots.models.place import Place
@@ -51,6 +52,8 @@ class StockPlant(models.Model):
     rest_weeks = models.PositiveSmallIntegerField(
         _("weeks of rest between cuts"), null=True, blank=True
     )
+
+    history = HistoricalRecords()
 
     class Meta:
         ordering = ["code"]

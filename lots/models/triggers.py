@@ -10,6 +10,10 @@ from django.db import connections
 
 from lots.models.records import RECORDS
 
+GUARDS = {
+    "sqlite": ("never_edited", "voided_once", "never_deleted", "never_replaced"),
+    "postgresql": ("never_edited", "voided_once", "never_deleted"),
+}
 MAY_CHANGE = {"voided_at", "voided_by_id", "voided_why"}
 
 SQLITE = """
@@ -77,6 +81,6 @@ def missing_triggers(using: str) -> list[str]:
     wanted = (
         f"{model._meta.db_table}_{guard}"
         for model in RECORDS.values()
-        for guard in ("never_edited", "voided_once", "never_deleted")
+        for guard in GUARDS[connection.vendor]
     )
     return [name for name in wanted if name not in there]

@@ -33,7 +33,7 @@ class Fits:
     def lots_behind(self) -> dict[str, int]:
         """How many lots each model has learned from."""
         models = {"struck": self.struck, "finished": self.finished, "take": self.take}
-        return {name: int(model.group_lots.sum()) for name, model in models.items()}
+        return {name: int(model.known.group_lots.sum()) for name, model in models.items()}
 
 
 def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0])) -> Fits:

@@ -76,7 +76,7 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
     days = [lot.start.timetuple().tm_yday if lot.start else np.nan for lot in lots]
     common = {
         "group": np.array([group_key(lot) for lot in lots], dtype=np.str_),
-        "cell": np.array([cell_key(lot) for lot in lots], dtype=np.str_),
+        "variety": np.array([str(lot.variety) for lot in lots], dtype=np.str_),
         "day_of_year": np.array(days, dtype=float),
         "pot_cm": np.array([_pot(lot, usual) for lot in lots], dtype=float),
         "late": np.zeros(len(lots)),

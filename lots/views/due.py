@@ -26,7 +26,7 @@ def due(request: HttpRequest) -> HttpResponse:
         "weeks": [week for week in weeks if week.monday >= this_monday],
         "monday": monday,
         "this_monday": this_monday,
-        "page": Paginator(lots.order_by("finished_p50", "lot__code"), 50).get_page(
+        "page": Paginator(lots.order_by("finished_p50", "lot__code"), 25).get_page(
             request.GET.get("page")
         ),
     }

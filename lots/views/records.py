@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -80,15 +81,16 @@ def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
     if form.is_valid():
         try:
             image = photos.shrunk(request.FILES["photo"]) if "photo" in request.FILES else None
-            answers = ledger.record_together(
-                [(lot, form.entries(request.user)), *form.also(request.user)]
-            )
+            with transaction.atomic():  # the record with its photo, or neither
+                answers = ledger.record_together(
+                    [(lot, form.entries(request.user)), *form.also(request.user)]
+                )
+                entry, is_new = answers[0]
+                if image and is_new:
+                    photos.hang(entry, image)
         except ledger.Refused as refusal:
             _put(form, refusal)
         else:
-            entry, is_new = answers[0]
-            if image and is_new:
-                photos.hang(entry, image)
             messages.success(
                 request,
                 format_html(

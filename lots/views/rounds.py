@@ -17,6 +17,6 @@ def walk(request: HttpRequest) -> HttpResponse:
         lots = lots.filter(
             place__in=[place.pk for place in Place.objects.all() if place.bench == bench]
         )
-    page = Paginator(lots, 50).get_page(request.GET.get("page"))
+    page = Paginator(lots, 25).get_page(request.GET.get("page"))
     context = {"bench": bench, "benches": worklists.benches_due(), "page": page}
     return render(request, "lots/round.html", context)

@@ -1,7 +1,5 @@
 """Records from phones that were out of reach, and settling those that the book refused."""
 
-import json
-
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -22,10 +20,8 @@ MOST_AT_ONCE = 500
 def sync(request: HttpRequest) -> JsonResponse:
     """Take a batch of records; each is answered for itself."""
     try:
-        records = json.loads(request.body)["records"]
-        if not isinstance(records, list):
-            raise TypeError
-    except (ValueError, KeyError, TypeError):
+        records = inbox.read(request.body)
+    except ValueError:
         return JsonResponse({"why": _('Send {"records": […]} as JSON.')}, status=400)
     if len(records) > MOST_AT_ONCE:
         why = _("Send at most %(n)s records at once.") % {"n": MOST_AT_ONCE}

@@ -16,16 +16,14 @@ SHOWN = 8
 def today(request: HttpRequest) -> HttpResponse:
     day = timezone.localdate()
     monday = worklists.monday_of(day)
-    weeks = worklists.weeks_due()
+    weeks = {week.monday: week for week in worklists.weeks_due(monday, monday + timedelta(days=13))}
     context = {
         "day": day,
         "benches": worklists.benches_due(day),
         "first_due": worklists.looks_due(day).first(),
         "sessions": worklists.open_sessions()[:SHOWN],
-        "this_week": next((week for week in weeks if week.monday == monday), None),
-        "next_week": next(
-            (week for week in weeks if week.monday == monday + timedelta(days=7)), None
-        ),
+        "this_week": weeks.get(monday),
+        "next_week": weeks.get(monday + timedelta(days=7)),
         "late": worklists.late(day)[:SHOWN],
         "losing": worklists.losing()[:SHOWN],
         "targets": worklists.targets_ahead(day),

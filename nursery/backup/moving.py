@@ -12,7 +12,9 @@ BATCH = 2000
 
 def move(alias: str) -> None:
     """Write every row of another database, of the same form, over the book's."""
-    models = _in_order([model for model in apps.get_models() if model._meta.managed])
+    models = _in_order(
+        [model for model in apps.get_models(include_auto_created=True) if model._meta.managed]
+    )
     with transaction.atomic():
         with connection.cursor() as cursor:
             tables = [connection.ops.quote_name(model._meta.db_table) for model in models]

@@ -73,6 +73,11 @@ def put_back(path: Path) -> None:
     _run("psql", [*whole, f"--command={NOTHING_BEFORE}", f"--file={path}"])
 
 
+def is_there() -> bool:
+    """Whether there is a book."""
+    return bool(connection.introspection.table_names())
+
+
 def keep(folder: Path) -> None:
     """Dump the book as it stands into a folder."""
     _dump(folder / NAME)

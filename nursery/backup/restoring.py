@@ -7,7 +7,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.management import call_command
-from django.db import DatabaseError, connection
+from django.db import connection
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -73,10 +73,7 @@ def _check_room(manifest: Manifest, path: Path) -> None:
 def _keep(live) -> Path | None:
     """Put the book and the photos that are there into a folder of their own, if there are any."""
     photos = Path(settings.MEDIA_ROOT)
-    try:
-        has_book = bool(connection.introspection.table_names())
-    except DatabaseError:  # damaged, which may be why it is being replaced
-        has_book = True
+    has_book = live.is_there()
     if not (has_book or photos.exists()):
         return None
     folder = settings.DATA_DIR / "before-restore" / f"{timezone.localtime():%Y-%m-%d-%H%M%S-%f}"

@@ -31,7 +31,10 @@ def save(folder: Path) -> tuple[Path, Contents]:
     """Copy the book into a folder and read the copy through. Raises BackupFault."""
     path = folder / NAME
     before = {kind: model.objects.count() for kind, model in RECORDS.items()}
-    _copy_to(path)
+    connection.ensure_connection()
+    with closing(sqlite3.connect(path)) as copy:
+        connection.connection.backup(copy, pages=IN_ONE_STEP)
+        copy.execute("PRAGMA journal_mode=DELETE")  # one file, with nothing beside it
     contents = check(path, auditing=True)
     # The book may have grown meanwhile; a record is never taken out of it.
     for kind, model in RECORDS.items():
@@ -91,29 +94,37 @@ def opened(path: Path) -> Iterator[str]:
 
 def put_back(path: Path) -> None:
     """Write a checked copy over the book."""
-    live = Path(connection.settings_dict["NAME"])
     connection.close()
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(live)) as target:
-        source.backup(target, pages=IN_ONE_STEP)
+    _copy(path, _live())
+
+
+def is_there() -> bool:
+    """Whether there is a book, or what is left of one that can't be read."""
+    if not _live().exists():
+        return False
+    try:
+        with closing(sqlite3.connect(_live())) as live:
+            return live.execute("SELECT 1 FROM sqlite_master").fetchone() is not None
+    except sqlite3.DatabaseError:
+        return True
 
 
 def keep(folder: Path) -> None:
     """Copy the book as it stands into a folder; one that can't be read is moved there."""
-    live = Path(connection.settings_dict["NAME"])
+    connection.close()
     try:
-        _copy_to(folder / NAME)
-    except Exception:
-        # Damaged, which may be why it is being replaced.
-        connection.close()
-        (folder / NAME).unlink(missing_ok=True)
+        _copy(_live(), folder / NAME)
+    except sqlite3.DatabaseError:  # which may be why it is being replaced
         for ending in ("", *BESIDE):
-            file = live.with_name(live.name + ending)
+            file = _live().with_name(_live().name + ending)
             if file.exists():
                 shutil.move(file, folder / f"{NAME}{ending}")
 
 
-def _copy_to(path: Path) -> None:
-    connection.ensure_connection()
-    with closing(sqlite3.connect(path)) as copy:
-        connection.connection.backup(copy, pages=IN_ONE_STEP)
-        copy.execute("PRAGMA journal_mode=DELETE")  # one file, with nothing beside it
+def _live() -> Path:
+    return Path(connection.settings_dict["NAME"])
+
+
+def _copy(path: Path, to: Path) -> None:
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(to)) as target:
+        source.backup(target, pages=IN_ONE_STEP)

@@ -1,5 +1,7 @@
 """The pages for what went wrong. None shows more than a sentence, and how to go on."""
 
+import sys
+
 from django.contrib.sessions.exceptions import SessionInterrupted
 from django.core.exceptions import DisallowedHost
 from django.http import Http404, HttpRequest, HttpResponse
@@ -8,6 +10,8 @@ from django.template.loader import render_to_string
 from django.templatetags.static import static
 from django.utils.translation import gettext as _
 from django.views.decorators.csrf import requires_csrf_token
+
+from nursery import notsaved
 
 
 @requires_csrf_token
@@ -45,11 +49,17 @@ def not_found(request: HttpRequest, exception: Http404) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    """Drawn without the request: whatever failed may be what a page's frame asks for."""
+    """Drawn without the request: whatever failed may be what a page's frame asks for.
+
+    Called while the fault is handled. Where the view was through before, what it wrote stands.
+    """
     try:
         stylesheet = static("css/book.css")
     except ValueError:  # the list of static files is what is missing
         stylesheet = ""
+    why = notsaved.cause(sys.exception())
+    if why and not getattr(request, "is_through", False):
+        return notsaved.answer(request, why, stylesheet)
     return HttpResponse(render_to_string("500.html", {"stylesheet": stylesheet}), status=500)
 
 

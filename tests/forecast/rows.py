@@ -5,12 +5,12 @@ import numpy as np
 from lots.forecast.lotrows import Lots
 
 
-def lots(*cells, group="rex, wedge", expected=(28, 49), day=np.nan, pot=np.nan):
-    """One lot for each cell key, all of one group."""
-    n = len(cells)
+def lots(*varieties, group="rex, wedge", expected=(28, 49), day=np.nan, pot=np.nan):
+    """One lot for each variety key, all of one group."""
+    n = len(varieties)
     return Lots(
         group=np.array([group] * n, dtype=np.str_),
-        cell=np.array(cells, dtype=np.str_),
+        variety=np.array(varieties, dtype=np.str_),
         day_of_year=np.full(n, float(day)),
         expected_low=np.full(n, float(expected[0])),
         expected_high=np.full(n, float(expected[1])),

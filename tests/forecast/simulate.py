@@ -51,8 +51,9 @@ def standard_noise(family, sigma, size, rng):
     return np.log(draws / np.median(rng.gamma(shape, 1 / shape, 20001)))
 
 
-def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting=0.0):
-    """`lasting`: how much of a lot's lateness in striking is still there when it finishes."""
+def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting=0.0, alike=0.5):
+    """`lasting`: how much of a lot's lateness in striking is still there when it finishes;
+    `alike`: share of the variance between varieties that their methods have in common."""
     rng = np.random.default_rng(seed)
     kinds = len(HANDBOOK)
     crop = rng.integers(0, 4, varieties)
@@ -64,7 +65,7 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting
     ]
     busy = rng.gamma(1.0, 1.0, len(pairs))
     pair = rng.choice(len(pairs), lots, p=busy / busy.sum())
-    kind = np.array([pairs[p][1] for p in pair])
+    variety, kind = np.array(pairs)[pair].T
     stuck_on = np.sort(rng.uniform(0, years * 365.25, lots)).round()
     day_of_year = stuck_on % 365.25 + 1
     pot = rng.choice(POTS, lots)
@@ -78,12 +79,14 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting
         middle = (log_low + log_high) / 2
         off = rng.normal(0, 0.6 * spread) + rng.normal(0, 0.8 * spread, kinds)[kind]
         phase = rng.uniform(0, 2 * np.pi)
-        return middle + off + rng.normal(0, tau, len(pairs))[pair] + season * np.cos(angle - phase)
+        common = rng.normal(0, tau * alike**0.5, varieties)[variety]
+        own = rng.normal(0, tau * (1 - alike) ** 0.5, len(pairs))[pair]
+        return middle + off + common + own + season * np.cos(angle - phase)
 
     def rows(expected):
         return Lots(
             group=np.array([HANDBOOK[k][0] for k in kind]),
-            cell=np.array([f"{pairs[p][0]}, {pairs[p][1]}" for p in pair]),
+            variety=np.array([f"variety {v}" for v in variety]),
             day_of_year=day_of_year,
             expected_low=expected[:, 0],
             expected_high=expected[:, 1],

@@ -20,9 +20,7 @@ LOTS = st.lists(SEEN, max_size=25)
 
 def rows_of(found, expected=None):
     each = [
-        lots(
-            f"{kind} {variety}", group=KINDS[kind][0], expected=expected or KINDS[kind][1], day=day
-        )
+        lots(str(variety), group=KINDS[kind][0], expected=expected or KINDS[kind][1], day=day)
         for kind, variety, _, _, day in found
     ]
     return join(lots(), *each)

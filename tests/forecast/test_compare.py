@@ -5,17 +5,17 @@ from lots.forecast import compare, durations, take
 from tests.forecast.rows import join, lots
 
 
-def two(cells=("a wedge", "a whole")):
+def two(variety="a"):
     return join(
-        lots(cells[0], group="wedge", expected=(0.55, 0.95)),
-        lots(cells[1], group="whole", expected=(0.55, 0.95)),
+        lots(variety, group="wedge", expected=(0.55, 0.95)),
+        lots(variety, group="whole", expected=(0.55, 0.95)),
     )
 
 
 def takes(wedge, whole):
     rows = join(
-        lots(*["a wedge"] * len(wedge), group="wedge", expected=(0.55, 0.95)),
-        lots(*["a whole"] * len(whole), group="whole", expected=(0.55, 0.95)),
+        lots(*["a"] * len(wedge), group="wedge", expected=(0.55, 0.95)),
+        lots(*["a"] * len(whole), group="whole", expected=(0.55, 0.95)),
     )
     counts = np.array([*wedge, *whole], dtype=int)
     return take.fit(rows, np.full(len(counts), 48), counts, counts)
@@ -44,7 +44,7 @@ def test_without_lots_of_either_it_is_even():
 
 def test_a_whole_crop_group_is_compared_by_its_middle():
     fit = takes([40, 42, 44] * 4, [24, 22, 26] * 4)
-    group, variety = compare.take(fit, two(("", ""))), compare.take(fit, two())
+    group, variety = compare.take(fit, two("")), compare.take(fit, two())
     assert group.first.lots == 12
     assert group.first_greater > 0.7
     # What holds for one variety is less sure for its group.
@@ -54,10 +54,10 @@ def test_a_whole_crop_group_is_compared_by_its_middle():
 
 
 def test_days_compare_too():
-    rows = join(lots(*["a tip"] * 8, group="tip"), lots(*["a leaf"] * 8, group="leaf"))
+    rows = join(lots(*["a"] * 8, group="tip"), lots(*["a"] * 8, group="leaf"))
     days = np.repeat([25.0, 50.0], 8)
     fit = durations.fit(rows, days - 7, days)
-    found = compare.days(fit, join(lots("a tip", group="tip"), lots("a leaf", group="leaf")))
+    found = compare.days(fit, join(lots("a", group="tip"), lots("a", group="leaf")))
     assert found.difference.high < 0
     assert found.first_greater < 0.01
     assert found.first.mean == pytest.approx(21.5, abs=4)

@@ -63,7 +63,7 @@ def test_lots_not_there_yet_make_the_forecast_later():
         band(durations.predict(waiting, lots("a")))[1]
         > band(durations.predict(there, lots("a")))[1]
     )
-    assert waiting.cell_lots[0] == 4
+    assert durations.predict(waiting, lots("a")).cell_lots[0] == 4
 
 
 def test_all_lots_unfinished_or_all_there_at_the_first_look():
@@ -135,7 +135,8 @@ def test_the_predictive_quantiles_are_near_brute_quadrature():
     low, high = np.array([28.0, 35.0, 49.0, 42.0]), np.array([35.0, 42.0, 56.0, INF])
     known = durations.fit(lots(*"aaaa"), low, high)
     mean, sd = (moment[0] for moment in durations.handbook_moments(lots("a")))
-    prior_sd = np.sqrt(sd**2 + known.tau**2 + 0.25**2)
+    group_var = max(sd**2 - (durations.SCALES**2).sum(), (sd / 2) ** 2)
+    prior_sd = np.sqrt(group_var + known.taus.variety**2 + known.taus.cell**2 + 0.25**2)
     grid = np.linspace(mean - 6 * prior_sd, mean + 6 * prior_sd, 4001)
     with np.errstate(divide="ignore"):
         a, b = np.log(low)[:, None] - grid, np.log(high)[:, None] - grid

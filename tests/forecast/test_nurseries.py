@@ -64,13 +64,12 @@ def judged(family, stage):
 
 def variety_average(lots, values, known, new):
     """What a spreadsheet says: the average of the variety's lots, else of the group's."""
-    variety = np.array([key.split(",")[0] for key in lots.cell])
 
     def average(of, like):
         rows = known & (of == like)
         return values[rows].mean() if rows.any() else np.nan
 
-    own = np.array([average(variety, like) for like in variety[new]])
+    own = np.array([average(lots.variety, like) for like in lots.variety[new]])
     group = np.array([average(lots.group, like) for like in lots.group[new]])
     return np.where(np.isnan(own), group, own)
 

@@ -1,26 +1,157 @@
 """Books drawn by hypothesis: odd texts everywhere, lots at every stage, records that add up."""
 
+import random
+import unicodedata
+import uuid
 from datetime import UTC, date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from hypothesis import strategies as st
 
 from lots import codes
+from lots.tally import ORDER
 from tests.lots.books import BOOK, texts
 
-FIRST = datetime(2024, 1, 1, 6, tzinfo=UTC)
-ZONES = [UTC, ZoneInfo("Europe/Lisbon"), ZoneInfo("Asia/Kathmandu")]
+FIRST = date(2024, 1, 1)
 REASONS = ["rot", "dried out", "blind", "pest", "disease", "mishap", "other"]
-yes_no = st.sampled_from(["yes", "no"])
-maybe_number = st.one_of(st.just(""), st.integers(1, 9).map(str))
 
 
 @st.composite
-def lot_codes(draw) -> str:
-    payload = draw(st.text(codes.CROCKFORD, min_size=5, max_size=5))
-    code = payload + codes.check_character(payload)
-    return code if code[-1] in codes.CROCKFORD else "7K3QFY"
+def random_books(draw) -> dict[str, list[list[str]]]:
+    """The tables of a book, header rows included."""
+    odd = draw(st.lists(texts(300, least=1), min_size=6, max_size=12))
+    return Maker(draw(st.randoms(use_true_random=False)), odd).book()
 
 
-def names(most: int, count: int = 3) -> st.SearchStrategy[list[str]]:
-    return st.lists(texts(most, least=1), min_size=1, max_size=count, unique=True)
+class Maker:
+    """Makes a book with the given chance and odd texts."""
+
+    def __init__(self, chance: random.Random, odd: list[str]) -> None:
+        self.chance, self.odd = chance, odd
+        self.tables = {name: [lines[0].split(",")] for name, lines in BOOK.items()}
+
+    def add(self, table: str, *cells: object) -> None:
+        self.tables[table].append(["" if cell is None else str(cell) for cell in cells])
+
+    def text(self, most: int) -> str:
+        return self.chance.choice(self.odd)[:most].strip()
+
+    def maybe(self, value: object) -> object:
+        return value if self.chance.random() < 0.6 else ""
+
+    def pick(self, *values: object) -> object:
+        return self.chance.choice(values)
+
+    def names(self, most: int) -> list[str]:
+        """Two or three names of a table's rows, each another one."""
+        return list(dict.fromkeys([self.text(most), self.text(most), "plain"]))
+
+    def book(self) -> dict[str, list[list[str]]]:
+        chance, pick, maybe, text = self.chance, self.pick, self.maybe, self.text
+        yes_no = ("yes", "no")
+        groups, methods, pots = self.names(60), self.names(60), self.names(40)
+        places, sessions, varieties = self.names(40), self.names(20), self.names(20)
+        plants = self.names(20)
+        normal = [unicodedata.normalize("NFKC", name)[:40].strip() for name in self.names(40)]
+        people = list(dict.fromkeys(filter(None, normal)))
+        for name in groups:
+            self.add("crops", name, maybe(text(60)))
+        for name in methods:
+            parts = ("leaf", "stem", "rhizome", "crown", "root")
+            self.add("methods", name, pick(*parts), maybe(chance.randint(1, 9)), pick(*yes_no))
+        for name in pots:
+            self.add("potsizes", name, pick("7", "10.5", "999.9"), 3, chance.randint(1, 3))
+        for name in places:
+            self.add("places", name, chance.randint(0, 99))
+        for name in people:
+            self.add("people", name, text(80), text(5), pick("grower", "manager"))
+        for code in varieties:
+            named = (text(60), maybe(text(60)), pick(*yes_no), maybe(text(60)), maybe(text(60)))
+            protected = pick(("no", ""), ("yes", text(100)))
+            self.add("varieties", code, pick(*groups), *named, *protected, maybe(text(200)))
+        for code in sessions:
+            self.add("sessions", code, FIRST, maybe(pick(*people)), maybe(text(80)))
+        of_lot = {}
+        for code in self.lot_codes():
+            of_lot[code] = pick(*varieties)
+            self.lot(code, of_lot[code], methods, sessions, pots, places, people)
+        for code in plants:
+            variety, own = pick(*varieties), pick(True, False)
+            origin = ("own", maybe(pick(*of_lot))) if own else (pick("bought", "gift"), "")
+            more = (maybe(chance.randint(1, 9)), maybe(chance.randint(0, 9)))
+            health = pick("sound", "watch", "quarantined", "gone")
+            where = (maybe(text(100)), FIRST, maybe(pick(*places)))
+            self.add("stockplants", code, variety, *origin, *where, health, *more)
+            for lot in (lot for lot, its in of_lot.items() if its == variety):
+                self.add("cuts", lot, code, *more[:1], chance.randint(0, 9), pick(*yes_no))
+        for _target in range(chance.randint(0, 3)):
+            what = (pick(*varieties), pick(*pots), chance.randint(1, 2), FIRST)
+            self.add("targets", *what, maybe(text(100)), maybe(text(200)))
+        return self.tables
+
+    def lot_codes(self) -> list[str]:
+        found = set()
+        while len(found) < 4:
+            payload = "".join(self.chance.choices(codes.CROCKFORD, k=codes.LENGTH - 1))
+            if (check := codes.check_character(payload)) in codes.CROCKFORD:
+                found.add(payload + check)
+        return sorted(found)
+
+    def lot(self, code, variety, methods, sessions, pots, places, people) -> None:
+        chance, pick, maybe, text = self.chance, self.pick, self.maybe, self.text
+        direct = maybe(pick(*pots)) if pick(True, False) else ""
+        stuck = chance.choice([chance.randint(1, 60), None, 0])
+        sticking = ("", "" if stuck is None else 0, "")
+        if stuck:
+            sticking = (FIRST, stuck, maybe(pick(*people)))
+        given = (maybe(pick(*sessions)), variety, pick(*methods), chance.randint(1, 99), 2, direct)
+        more = (maybe(text(80)), maybe(text(80)), maybe(text(20)), maybe(pick(*places)))
+        self.add("lots", code, *given, *more, *sticking, maybe(text(200)))
+        self.records(code, stuck or 0, direct, pots, places, people)
+
+    def records(self, code, stuck, direct, pots, places, people) -> None:
+        """What happens to a lot, each record taking no more than there is."""
+        chance, pick, maybe, text = self.chance, self.pick, self.maybe, self.text
+        cells, growing, finished = (0, stuck, 0) if direct else (stuck, 0, 0)
+        at, last = datetime(2024, 1, 3, tzinfo=UTC), ""
+        for _record in range(chance.randint(0, 12) if stuck else 0):
+            kind = pick(*ORDER)
+            # Records of one moment are taken in a fixed order of kinds.
+            least = 0 if ORDER[kind] >= ORDER.get(last, 9) else 1
+            at += timedelta(microseconds=chance.choice([least, 3_600_000_000, 86_400_000_001]))
+            last = kind
+            voided = text(200) if chance.random() < 0.2 else ""
+            shared = (uuid.UUID(int=chance.getrandbits(128)), code, at.isoformat(), pick(*people))
+
+            def take(has: int, voided: str = voided) -> tuple[int, int]:
+                """How many a record takes, and how many of them are gone then."""
+                taken = chance.randint(1, has)
+                return taken, 0 if voided else taken
+
+            if kind == "check" and cells + growing + finished:
+                looked = chance.randint(1, cells + growing + finished)
+                rooted, showing = chance.randint(0, looked), maybe(chance.randint(0, looked))
+                seen = (looked, rooted, showing, pick("yes", "no"), maybe(text(300)))
+                self.add("checks", *shared, *seen, voided)
+            elif kind == "loss" and (cells or growing):
+                stage = "cell" if cells else "pot"
+                taken, gone = take(cells or growing)
+                self.add("losses", *shared, stage, taken, pick(*REASONS), maybe(text(300)), voided)
+                cells, growing = (cells - gone, growing) if cells else (0, growing - gone)
+            elif kind == "move":
+                self.add("moves", *shared, pick(*places), voided)
+            elif kind == "potup" and cells:
+                taken, gone = take(cells)
+                made = chance.randint(1, taken)
+                self.add("potups", *shared, taken, made, pick(*pots), voided)
+                cells, growing = cells - gone, growing + (made if gone else 0)
+            elif kind == "finish" and growing:
+                taken, gone = take(growing)
+                self.add("finishes", *shared, taken, maybe(pick(*pots)), voided)
+                growing, finished = growing - gone, finished + gone
+            elif kind == "leave" and (growing or finished):
+                way = (pick("sold", "given", "stock", "culled"), maybe(text(100)))
+                stage = "finished" if finished else "growing"
+                taken, gone = take(finished or growing)
+                self.add("leaves", *shared, taken, stage, *way, voided)
+                growing -= 0 if finished else gone
+                finished -= gone if finished else 0

@@ -307,8 +307,10 @@ LOT_FAULTS = [
 
 @pytest.mark.parametrize(("sticking", "fault"), LOT_FAULTS)
 def test_a_lot_is_stuck_or_it_is_not(book, tmp_path, sticking, fault):
-    lines = [LOTS, f"9XYZBF,V1,tip,5,1,{sticking}"]
-    assert faults_of(tmp_path, lots=lines) == [f"lots.csv, row 2, column {fault}"]
+    lots = [LOTS, f"9XYZBF,V1,tip,5,1,{sticking}"]
+    assert faults_of(tmp_path, lots=lots) == [f"lots.csv, row 2, column {fault}"]
+    checks = [CHECKS, f"9XYZBF,{AT},ana,5,2,,no"]
+    assert f"lots.csv, row 2, column {fault}" in faults_of(tmp_path, lots=lots, checks=checks)
 
 
 def test_all_faults_are_told_and_nothing_is_imported(tmp_path):

@@ -40,7 +40,7 @@ def test_a_mangled_workbook_is_read_or_its_faults_are_told(part):
 @pytest.mark.parametrize("part", range(6))
 def test_a_mangled_book_comes_in_whole_or_not_at_all(part):
     outcomes = set()
-    for number in range(50):
+    for number in range(100):
         files = mangling.mangled_book(random.Random(f"book {part} {number}"))
         with books.passing():
             report = csvbook.import_files((name, io.BytesIO(text)) for name, text in files)

@@ -1,11 +1,21 @@
 """Out, in and out again: the same bytes."""
 
+import io
+import tempfile
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
 import pytest
+from django.utils import timezone
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from lots import csvbook
 from lots.audit import audit
+from lots.csvbook.cells import shield
 from lots.models import Lot, Move, Stage, StrikeCheck
-from tests.lots import books
+from tests.lots import books, mangling
+from tests.lots.random_books import random_books
 
 pytestmark = pytest.mark.django_db
 
@@ -64,3 +74,25 @@ def test_what_the_columns_do_not_say_comes_back_all_the_same(tmp_path):
     assert [lot.code for lot in in_session] == ["7K3QFY", "9XYZAH", "2M4PVH"]
     assert Lot.objects.get(code="7K3QFY").place.name == "@B2"
     assert Move.objects.count() == 2
+
+
+@settings(max_examples=25, deadline=None)
+@given(random_books(), st.sampled_from(["UTC", "Europe/Lisbon", "Asia/Kathmandu"]))
+def test_random_books_come_back_the_same(book, zone):
+    with timezone.override(ZoneInfo(zone)), tempfile.TemporaryDirectory() as scratch:
+        first, second = Path(scratch, "1"), Path(scratch, "2")
+        with books.passing():
+            files = [(f"{name}.csv", shielded(table)) for name, table in book.items()]
+            report = csvbook.import_files(files)
+            assert report.faults == []
+            assert audit().faults == []
+            csvbook.export(first)
+            assert books.bring_in(first).added == {}
+        with books.passing():
+            assert books.bring_in(first).added == report.added
+            csvbook.export(second)
+        assert books.read(first) == books.read(second)
+
+
+def shielded(table: list[list[str]]) -> io.BytesIO:
+    return io.BytesIO(mangling.as_csv([[shield(cell) for cell in row] for row in table]))

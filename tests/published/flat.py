@@ -8,6 +8,7 @@ from scipy.optimize import minimize_scalar
 
 from lots.forecast import betabinomial, censored, effects
 from lots.forecast.effects import Nest
+from lots.forecast.posterior import Taus
 
 DATA = Path(__file__).parent / "data"
 
@@ -27,11 +28,13 @@ def _numbers(texts):
 
 
 def nest(covariates):
-    """One flat group, no scatter between cells to speak of, flat covariates (n, K)."""
+    """One flat group, no scatter of varieties or cells to speak of, flat covariates (n, K)."""
     n, k = covariates.shape
     return Nest(
         cell=np.zeros(n, dtype=int),
         group=np.zeros(1, dtype=int),
+        variety=np.zeros(1, dtype=int),
+        varieties=1,
         shared=covariates,
         offset=np.zeros(n),
         group_sd=np.array([np.inf]),
@@ -44,7 +47,7 @@ def best(likelihood, covariates, bounds):
 
     def mode(log_scale):
         return effects.find_mode(
-            nest(covariates), 1e-7, lambda eta: likelihood(eta, np.exp(log_scale))
+            nest(covariates), Taus(1e-7, 1e-7), lambda eta: likelihood(eta, np.exp(log_scale))
         )
 
     found = minimize_scalar(
@@ -63,17 +66,18 @@ def lognormal(low, high, covariates=None):
         lambda eta, sigma: censored.log_likelihood(low, high, eta, sigma), covariates, (-3, 3)
     )
     p = mode.posterior
-    return p.group[0] + p.cell[0], p.shared, np.exp(log_sigma), mode.log_likelihood
+    return p.core[0] + p.variety[0] + p.cell[0], p.shared, np.exp(log_sigma), mode.log_likelihood
 
 
 def beta_binomial(units, taken, covariates=None):
     """The same with a beta-binomial: intercept, coefficients, ρ, log-likelihood, mode."""
     units, taken = units.astype(int), taken.astype(int)
     covariates = np.zeros((len(units), 0)) if covariates is None else covariates
+    counts = betabinomial.counted(units, taken, taken)
     log_rho, mode = best(
-        lambda eta, rho: betabinomial.log_likelihood(units, taken, taken, eta, rho),
+        lambda eta, rho: betabinomial.log_likelihood(counts, eta, rho),
         covariates,
         (-12, -0.1),
     )
     p = mode.posterior
-    return p.group[0] + p.cell[0], p.shared, np.exp(log_rho), mode
+    return p.core[0] + p.variety[0] + p.cell[0], p.shared, np.exp(log_rho), mode

@@ -45,7 +45,7 @@ class Command(BaseCommand):
             % {
                 "path": made.path,
                 "lots": made.manifest.rows["lots_lot"],
-                "photos": len(made.manifest.sums) - 1,
+                "photos": made.manifest.photos,
                 "size": f"{made.size / 1e6:.1f}",
             }
         )

@@ -42,7 +42,7 @@ class Command(BaseCommand):
     def print_json(self, made: outlook.Refit) -> None:
         fits = made.fits
         days = {
-            name: {"sigma": fit.sigma, "tau": fit.tau}
+            name: {"sigma": fit.sigma, "tau": fit.taus.total}
             for name, fit in (("struck", fits.struck), ("finished", fits.finished))
         }
         found = {
@@ -50,6 +50,6 @@ class Command(BaseCommand):
             "seconds": round(made.seconds, 3),
             "lots": fits.lots_behind,
             **days,
-            "take": {"rho": fits.take.rho, "tau": fits.take.tau},
+            "take": {"rho": fits.take.rho, "tau": fits.take.taus.total},
         }
         self.stdout.write(json.dumps(found))

@@ -30,7 +30,7 @@ class Command(BaseCommand):
             % {
                 "moment": done.manifest.made_at,
                 "lots": done.manifest.rows["lots_lot"],
-                "photos": len(done.manifest.sums) - 1,
+                "photos": done.manifest.photos,
             }
         )
         if done.kept:

@@ -1,0 +1,304 @@
+"""Records from phones that were out of reach: `POST /sync/`."""
+
+import json
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from lots import ledger
+from lots.models import RECORDS, Loss, Lot, Move, Refusal, StrikeCheck
+from tests.factories import place, planned_lot, potsize, stuck_lot
+from tests.lots.entries import loss
+from tests.pages import select
+
+pytestmark = pytest.mark.django_db
+
+
+def record(lot, kind="loss", days=1, **fields):
+    """A record as a phone sends it."""
+    own = {
+        "check": {"looked_at": 10, "rooted": 6},
+        "loss": {"stage": "cell", "units": 1, "reason": "rot"},
+        "move": {"place": "1-01"},
+        "potup": {"units": 10, "pots": 5, "pot_size": "9 cm"},
+        "finish": {"pots": 3},
+        "leave": {"pots": 2, "from": "finished", "way": "sold", "to": "market"},
+    }.get(kind, {})
+    seen = timezone.now() - timedelta(days=days)
+    base = {"uuid": str(uuid4()), "kind": kind, "observed_at": seen.isoformat()}
+    return base | {"lot": lot.code if isinstance(lot, Lot) else lot} | own | fields
+
+
+def post(client, body):
+    return client.post("/sync/", body, content_type="application/json")
+
+
+def answers(client, *records):
+    page = post(client, json.dumps({"records": records}))
+    assert page.status_code == 200
+    return page.json()["records"]
+
+
+def answer(client, sent):
+    [one] = answers(client, sent)
+    assert set(one) == {"uuid", "status", "why"}
+    assert (one["why"] == "") == (one["status"] != "refused")
+    return one
+
+
+def refused(client, sent):
+    """The sentence that the record is refused with; nothing else is stored."""
+    before = [model.objects.count() for model in RECORDS.values()]
+    one = answer(client, sent)
+    assert one["status"] == "refused"
+    assert [model.objects.count() for model in RECORDS.values()] == before
+    return one["why"]
+
+
+def test_every_kind_is_taken(client, grower):
+    place(name="1-01")
+    potsize(name="9 cm")
+    lot = stuck_lot(units=12)
+    sent = [record(lot, kind, days=20 - n) for n, kind in enumerate(RECORDS)]
+    assert [one["status"] for one in answers(client, *sent)] == ["saved"] * 6
+    lot.refresh_from_db()
+    assert (lot.cells, lot.cells_lost, lot.units_potted) == (1, 1, 10)
+    assert (lot.pots_growing, lot.pots_finished, lot.pots_left) == (2, 1, 2)
+    assert (lot.place.name, lot.leave_set.get().to) == ("1-01", "market")
+    assert {model.objects.get().by for model in RECORDS.values()} == {grower}
+    assert [one["status"] for one in answers(client, *sent)] == ["already"] * 6
+
+
+def test_a_batch_is_answered_one_by_one(client, grower):
+    lot = stuck_lot(units=10)
+    sent = [record(lot, units=9, days=3), record(lot, units=2, days=2), record(lot, days=1)]
+    got = answers(client, *sent)
+    assert [one["uuid"] for one in got] == [one["uuid"] for one in sent]
+    assert [one["status"] for one in got] == ["saved", "refused", "saved"]
+
+
+def test_what_is_refused_is_kept_once_as_it_was_sent(client, grower):
+    lot = stuck_lot(units=10)
+    sent = record(lot, units=11, note="whole flat?")
+    for _ in range(3):
+        assert "10" in refused(client, sent)
+    kept = Refusal.objects.get()
+    assert (kept.sent, kept.lot_text, kept.by) == (sent, lot.code, grower)
+    assert "10" in kept.why
+
+
+def test_sent_again_and_saved_it_is_settled(client, grower):
+    lot = stuck_lot(units=10)
+    [(mistake, _)] = ledger.record(lot, [loss(grower, 5)])
+    sent = record(lot, units=8, days=0)
+    refused(client, sent)
+    ledger.void(mistake, by=grower, why="counted twice")
+    assert answer(client, sent)["status"] == "saved"
+    kept = Refusal.objects.get()
+    assert kept.settled_at
+    assert kept.settled_by == grower
+
+
+def test_what_somebody_has_settled_stays_settled(client, grower):
+    lot = stuck_lot(units=10)
+    sent = record(lot, units=11)
+    refused(client, sent)
+    kept = Refusal.objects.get()
+    client.post(f"/refused/{kept.pk}/", {"how": "counted again"})
+    refused(client, sent)
+    kept.refresh_from_db()
+    assert kept.settled_how == "counted again"
+    assert Refusal.objects.count() == 1
+
+
+def test_the_page_of_a_refused_record_shows_what_was_sent(client, grower):
+    refused(client, record(stuck_lot(units=10), units=11, note="<b>whole</b> flat"))
+    page = client.get(f"/refused/{Refusal.objects.get().pk}/")
+    assert "<b>whole</b> flat" in select(page, ".facts dd")
+    assert "11" in select(page, ".facts dd")
+
+
+def test_records_without_a_number_of_their_own_are_each_kept(client, grower):
+    """None of them is dropped for having the same no-number as another."""
+    lot = stuck_lot(units=10)
+    for _ in range(2):
+        for uuid in (None, "", "x" * 60 + "1", "x" * 60 + "2", 5, [], {}):
+            assert "uuid" in refused(client, record(lot, uuid=uuid))
+        missing = record(lot)
+        del missing["uuid"]
+        del missing["observed_at"]
+        assert "uuid" in refused(client, missing)
+    assert Refusal.objects.count() == 2 * 7 + 1  # the moments of all but the last differ
+
+
+def test_one_number_however_it_is_written(client, grower):
+    lot = stuck_lot(units=10)
+    sent = record(lot)
+    assert answer(client, sent)["status"] == "saved"
+    again = sent | {"uuid": sent["uuid"].upper().replace("-", "")}
+    assert answer(client, again)["status"] == "already"
+    wrong = record(lot, units=99)
+    refused(client, wrong)
+    refused(client, wrong | {"uuid": wrong["uuid"].upper()})
+    assert Refusal.objects.count() == 1
+
+
+def test_an_answer_that_was_lost_is_given_again_though_the_place_has_another_name(client, grower):
+    bench = place(name="1-01")
+    sent = record(stuck_lot(), "move")
+    assert answer(client, sent)["status"] == "saved"
+    type(bench).objects.filter(pk=bench.pk).update(name="North 1")
+    assert answer(client, sent)["status"] == "already"
+    assert Move.objects.count() == 1
+
+
+def test_the_first_sending_stands(client, grower):
+    lot = stuck_lot(units=10)
+    sent = record(lot, units=2)
+    answer(client, sent)
+    assert answer(client, sent | {"units": 5, "reason": "pest"})["status"] == "already"
+    assert (Loss.objects.get().units, Loss.objects.get().reason) == (2, "rot")
+
+
+def test_the_number_of_another_lot_or_kind_is_refused(client, grower):
+    lot, other = stuck_lot(units=10), stuck_lot(units=10)
+    sent = record(lot)
+    answer(client, sent)
+    assert "another lot" in refused(client, sent | {"lot": other.code})
+    assert "something else" in refused(client, record(lot, "check", uuid=sent["uuid"]))
+    assert "another lot" in refused(client, record(other, "check", uuid=sent["uuid"]))
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"kind": "repot"}, "check, loss, move, potup, finish, leave"),
+        ({"kind": None}, "no kind of record"),
+        ({"kind": ["loss"]}, "no kind of record"),
+        ({"kind": {}}, "no kind of record"),
+        ({"lot": "7K3QFZ"}, "no lot code"),
+        ({"lot": "7K3QFY"}, "no lot 7K3QFY"),
+        ({"lot": None}, "no lot code"),
+        ({"lot": ["7K3QFY"]}, "no lot code"),
+        ({"lot": {"code": 1}}, "no lot code"),
+        ({"observed_at": None}, "observed_at"),
+        ({"observed_at": "yesterday"}, "observed_at"),
+        ({"observed_at": "2026-02-31T09:00:00+00:00"}, "observed_at"),
+        ({"observed_at": "2026-03-02T09:00:00"}, "offset"),
+        ({"observed_at": 1772442900}, "observed_at"),
+        ({"observed_at": "0001-01-01T00:00:00+14:00"}, "observed_at"),
+        ({"observed_at": "9999-12-31T23:59:59-12:00"}, "observed_at"),
+        ({"observed_at": "0001-01-02T00:00:00+00:00"}, "before that"),
+        ({"observed_at": "9999-12-30T00:00:00+00:00"}, "has not come yet"),
+        ({"units": None}, "units"),
+        ({"units": "many"}, "units"),
+        ({"units": -3}, "units"),
+        ({"units": 0}, "units"),
+        ({"units": 1.5}, "units"),
+        ({"units": True}, "units"),
+        ({"units": [1]}, "units"),
+        ({"units": {"n": 1}}, "units"),
+        ({"units": 10**400}, "units"),
+        ({"units": float("nan")}, "units"),
+        ({"units": float("inf")}, "units"),
+        ({"units": "1\x00"}, "units"),
+        ({"reason": "hail"}, "reason"),
+        ({"reason": ["rot"]}, "reason"),
+        ({"stage": "flat"}, "stage"),
+        ({"stage": None}, "stage"),
+        ({"note": "x" * 301}, "note"),
+        ({"kind": "move", "place": "nowhere"}, "nowhere"),
+        ({"kind": "move", "place": None}, "place"),
+        ({"kind": "move", "place": {"name": "1-01"}}, "place"),
+        ({"kind": "potup", "pots": 1, "pot_size": "a bucket"}, "a bucket"),
+        ({"kind": "potup", "pots": 2, "pot_size": "9 cm"}, "at least one unit"),
+        ({"kind": "check", "looked_at": 3, "rooted": 4}, "looked at"),
+        ({"kind": "leave", "pots": 1, "from": "cells", "way": "sold"}, "stage"),
+        ({"kind": "leave", "pots": 1, "from": "growing", "way": "eaten"}, "way"),
+        ({"kind": "lo\x00ss", "lot": "\x00", "note": "\ud800"}, "no kind of record"),
+    ],
+    ids=lambda value: str(value)[:50] if isinstance(value, dict) else "",
+)
+def test_a_bad_record_is_refused_with_a_sentence_and_kept(client, grower, change, says):
+    potsize(name="9 cm")
+    assert says in refused(client, record(stuck_lot(units=10)) | change)
+    assert Refusal.objects.count() == 1
+
+
+def test_what_no_database_stores_is_stored_as_a_mark(client, grower):
+    """A NUL or half a character in a note is no reason to send the same batch for ever."""
+    sent = record(stuck_lot(units=10), note="wet\x00 \ud83d leaf \U0001f33f")
+    assert answer(client, sent)["status"] == "saved"
+    assert Loss.objects.get().note.endswith("leaf \U0001f33f")
+
+
+@pytest.mark.parametrize("sent", [None, 5, "loss", [], [[1]], True, {}], ids=str)
+def test_what_is_no_record_at_all_is_refused_and_kept(client, grower, sent):
+    refused(client, sent)
+    refused(client, sent)
+    assert Refusal.objects.get().sent == ("null" if sent is None else sent)
+
+
+def test_a_lot_that_is_planned_or_never_stuck(client, grower):
+    assert "not stuck yet" in refused(client, record(planned_lot()))
+    assert "never stuck" in refused(client, record(ledger.not_stuck(planned_lot())))
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"",
+        b"{",
+        b"\xff\xfe\x00",
+        b"[]",
+        b"null",
+        b'"records"',
+        b"{}",
+        b'{"records": {}}',
+        b'{"records": null}',
+        b'{"records": ' + b"[" * 100_000 + b"]" * 100_000 + b"}",
+        b'{"records": [' + b"9" * 5000 + b"]}",
+    ],
+    ids=range(11),
+)
+def test_what_is_no_sending_is_told_its_shape(client, grower, body):
+    page = post(client, body)
+    assert page.status_code == 400
+    assert "JSON" in page.json()["why"]
+    assert not Refusal.objects.exists()
+
+
+def test_at_most_500_at_once(client, grower):
+    lot = stuck_lot(units=10)
+    page = post(client, json.dumps({"records": [record(lot)] * 501}))
+    assert page.status_code == 413
+    assert "500" in page.json()["why"]
+    assert not Loss.objects.exists()
+
+
+def test_nothing_sent_is_nothing_answered(client, grower):
+    assert answers(client) == []
+
+
+@pytest.mark.parametrize("method", ["get", "head", "put", "patch", "delete"])
+def test_only_post(client, grower, method):
+    assert getattr(client, method)("/sync/").status_code == 405
+
+
+def test_signed_out_nothing_is_stored(client):
+    sent = record(stuck_lot(units=10))
+    page = post(client, json.dumps({"records": [sent]}))
+    assert page.status_code == 302
+    assert page.url.startswith("/sign-in/")
+    assert not Loss.objects.exists()
+
+
+def test_a_sending_from_another_site_is_not_taken(grower):
+    strict = Client(enforce_csrf_checks=True)
+    strict.force_login(grower)
+    sent = record(stuck_lot(units=10), "check")
+    assert post(strict, json.dumps({"records": [sent]})).status_code == 403
+    assert not StrikeCheck.objects.exists()

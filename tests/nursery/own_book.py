@@ -1,0 +1,64 @@
+"""A book in a database of its own that is not rolled back, for tests of what a database does."""
+
+import sqlite3
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from django.core.management import call_command
+from django.db import connection, connections
+from django.db.backends.sqlite3.base import DatabaseWrapper
+
+TEMPLATE = "strikebook_template"
+
+
+def make_template(folder: Path) -> Path:
+    """An empty book: a SQLite file, or on PostgreSQL a database (named, and the path unused)."""
+    path = folder / TEMPLATE
+    if connection.vendor == "sqlite":
+        connection.ensure_connection()
+        with closing(sqlite3.connect(path)) as copy:
+            connection.connection.backup(copy)
+    else:
+        _create(TEMPLATE, "template0")
+        with using(path):
+            call_command("migrate", verbosity=0)
+    return path
+
+
+def copy_template(template: Path, path: Path) -> None:
+    if connection.vendor == "sqlite":
+        path.write_bytes(template.read_bytes())
+    else:
+        _create(path.name, template.name)
+
+
+def _create(name: str, template: str) -> None:
+    with connection._nodb_cursor() as cursor:
+        cursor.execute(f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
+        cursor.execute(f'CREATE DATABASE "{name}" TEMPLATE "{template}"')
+
+
+def using(path: Path):
+    """The database as the book's, in this thread: a SQLite file or, by the file's name, a
+    PostgreSQL database."""
+    own = connections["default"].copy()
+    own.settings_dict["NAME"] = str(path) if own.vendor == "sqlite" else path.name
+    return _as_default(own)
+
+
+def using_sqlite(path: Path):
+    """A SQLite file as the book's, in this thread, whatever the tests run on."""
+    given = connections["default"].settings_dict
+    changed = {"ENGINE": "django.db.backends.sqlite3", "NAME": str(path), "OPTIONS": {}}
+    return _as_default(DatabaseWrapper(given | changed, "default"))
+
+
+@contextmanager
+def _as_default(own):
+    before = connections["default"]
+    connections["default"] = own
+    try:
+        yield
+    finally:
+        own.close()
+        connections["default"] = before
