@@ -36,6 +36,8 @@ class Forecast(models.Model):
 
     `p10 p50 p90` are the days by which it is there with a chance of 10, 50 and 90 in 100.
     A row with `due` set is one that somebody still waits for: it is what the pages by week read.
+    One with `hindsight` set was worked out later, for a lot that came into the book with its
+    history, from what had been seen by then.
     """
 
     class Moment(models.TextChoices):
@@ -67,6 +69,7 @@ class Forecast(models.Model):
     lots_finished = models.PositiveIntegerField(default=0)
     lots_take = models.PositiveIntegerField(default=0)
     due = models.BooleanField(default=False)
+    hindsight = models.BooleanField(default=False)
 
     class Meta:
         constraints = [

@@ -36,7 +36,8 @@ def expect(lots: Sequence[Lot]) -> list[Forecast]:
     for n, (lot, row) in enumerate(zip(lots, known, strict=True)):
         look_ahead(lot, found, n)
         if lot.stage in FORECAST:
-            made.append(forecast(lot, row, found, n, Forecast.Moment.NEWEST))
+            made.append(forecast(row, found, n, Forecast.Moment.NEWEST))
+            made[-1].lot = lot
     return made
 
 
@@ -60,12 +61,7 @@ def freeze(lots: Sequence[Lot]) -> None:
     """Save the forecasts as they stand at sticking, to be held against what comes."""
     known = [facts.unseen(row) for row in facts.of(lots)]
     found = predict(kept.newest(), known)
-    save(
-        [
-            forecast(lot, row, found, n, Forecast.Moment.STICKING)
-            for n, (lot, row) in enumerate(zip(lots, known, strict=True))
-        ]
-    )
+    save([forecast(row, found, n, Forecast.Moment.STICKING) for n, row in enumerate(known)])
 
 
 def forget(lot: Lot) -> None:
@@ -115,14 +111,14 @@ def look_by_handbook(lot: Lot) -> None:
         _look(lot, (row.struck if rooting else row.finished).low)
 
 
-def forecast(lot: Lot, row: Facts, found: Prediction, n: int, moment: Forecast.Moment) -> Forecast:
+def forecast(row: Facts, found: Prediction, n: int, moment: Forecast.Moment) -> Forecast:
     """The n-th prediction as a row of the book, not saved."""
     start = row.start or timezone.localdate()
     behind = found.struck.behind[n], found.finished.behind[n], found.take_behind[n]
     own = any(behind)
     source = "" if own else expectation(row.group_name, row.method_name, row.source_part).source
     return Forecast(
-        lot=lot,
+        lot_id=row.pk,
         moment=moment,
         basis=Forecast.Basis.OWN if own else Forecast.Basis.HANDBOOK,
         source=source,
@@ -131,22 +127,14 @@ def forecast(lot: Lot, row: Facts, found: Prediction, n: int, moment: Forecast.M
         take_mean=found.take[n],
         take_p10=found.units[n, 0] / row.units,
         take_p90=found.units[n, 2] / row.units,
-        pots_p10=pots(row, found.units[n, 0]),
-        pots_p50=pots(row, found.units[n, 1]),
-        pots_p90=pots(row, found.units[n, 2]),
+        pots_p10=found.pots[n, 0],
+        pots_p50=found.pots[n, 1],
+        pots_p90=found.pots[n, 2],
         lots_struck=behind[0],
         lots_finished=behind[1],
         lots_take=behind[2],
         due=moment == Forecast.Moment.NEWEST and row.stage in WAITED_FOR,
     )
-
-
-def pots(lot: Facts, units: int) -> int:
-    """Pots that will be here, growing ones and finished ones, if so many of its units take."""
-    if lot.direct and lot.stuck_on:
-        to_come = min(max(units - lot.pots_finished - lot.pots_left, 0), lot.pots_growing)
-        return int(to_come + lot.pots_finished)
-    return int(max(units - lot.units_potted, 0) + lot.pots_growing + lot.pots_finished)
 
 
 def _look(lot: Lot, first: float) -> None:

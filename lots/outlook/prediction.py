@@ -7,11 +7,12 @@ import numpy as np
 
 from lots.forecast import durations, surprise
 from lots.forecast import take as takes
+from lots.forecast.arrays import Floats, Ints
 from lots.forecast.durations import Days
-from lots.forecast.effects import Floats, Ints
+from lots.forecast.take import Take
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
-from lots.outlook.rows import Seen
+from lots.outlook.rows import Seen, Took
 
 SHARES = (0.1, 0.5, 0.9)
 # Lots at once: the table of chances of every number of units has a row a lot.
@@ -34,13 +35,15 @@ class Course:
 
 @dataclass(frozen=True, slots=True)
 class Prediction:
-    """What is expected of n lots. take: (n,) mean share of units; units: (n, 3) by chance;
-    losses: (n,) the chance that a lot of the kind loses as many units as this one has."""
+    """What is expected of n lots. take: (n,) mean share of units; units: (n, 3) that take, by
+    chance; pots: (n, 3) finished here and to come; losses: (n,) the chance that a lot of the kind
+    loses as many units as this one has."""
 
     struck: Course
     finished: Course
     take: Floats
     units: Ints
+    pots: Ints
     losses: Floats
     take_behind: Ints
 
@@ -53,20 +56,58 @@ def predict(fits: Fits, lots: Sequence[Facts]) -> Prediction:
 
 def _predict(fits: Fits, lots: Sequence[Facts]) -> Prediction:
     rows = fits.rows(lots)
-    took = rows.took
     take = takes.predict(fits.take, rows.take)
-    step = -(-took.stuck // FINEST)
-    stuck, least, ceiling = took.stuck // step, took.least // step, took.ceiling // step
-    pmf = takes.units_pmf(take, stuck, least, ceiling)
-    mean = (pmf * np.arange(pmf.shape[1])).sum(axis=1) / stuck
+    chances = chances_of_units(take, rows.took)
+    stuck, step = chances.stuck, chances.step
+    mean = (chances.pmf * np.arange(chances.pmf.shape[1])).sum(axis=1) / stuck
+    units = _columns(step * takes.units_quantile(chances.pmf, share) for share in SHARES)
+    come = np.rint(fits.survival_of(lots)[:, None] * pots_to_come(lots, units.T).T)
+    here = np.array([lot.pots_finished for lot in lots], dtype=np.intp)
     return Prediction(
         struck=_course(durations.predict(fits.struck, rows.struck), rows.seen_struck),
         finished=_course(durations.predict(fits.finished, rows.finished), rows.seen_finished),
         take=mean,
-        units=_columns(step * takes.units_quantile(pmf, share) for share in SHARES),
-        losses=surprise.chance_of_losses(take, stuck, stuck - ceiling),
+        units=units,
+        pots=come.astype(np.intp) + here[:, None],
+        losses=surprise.chance_of_losses(take, stuck, stuck - chances.ceiling),
         take_behind=take.group_lots,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """The chance of every number of units, in steps: `step` (n,) units each, `pmf` (n, most + 1);
+    `stuck` and `ceiling` (n,) in steps."""
+
+    step: Ints
+    pmf: Floats
+    stuck: Ints
+    ceiling: Ints
+
+
+def chances_of_units(take: Take, took: Took) -> Chances:
+    """How many units of each lot take, given all that was seen of it."""
+    step = -(-took.stuck // FINEST)
+    stuck, least, ceiling = took.stuck // step, took.least // step, took.ceiling // step
+    return Chances(step, takes.units_pmf(take, stuck, least, ceiling), stuck, ceiling)
+
+
+def pots_to_come(lots: Sequence[Facts], units: Ints) -> Ints:
+    """Pots that are not finished yet and will be if none is lost any more: (…, n), if so many
+    `units` (…, n) of the lots take."""
+
+    def column(values) -> Ints:
+        return np.fromiter(values, dtype=np.intp, count=len(lots))
+
+    growing = column(lot.pots_growing for lot in lots)
+    gone = column(lot.pots_finished + lot.pots_left for lot in lots)
+    potted = column(lot.units_potted for lot in lots)
+    # A planned lot has no pots yet, also where it is to be stuck straight into them.
+    in_pots = np.fromiter(
+        (lot.direct and lot.stuck_on is not None for lot in lots), dtype=bool, count=len(lots)
+    )
+    from_pots = np.clip(units - gone, 0, growing)
+    return np.where(in_pots, from_pots, np.maximum(units - potted, 0) + growing)
 
 
 def _course(days: Days, seen: Seen) -> Course:
@@ -109,6 +150,7 @@ def _join(batches: list[Prediction]) -> Prediction:
         course("finished"),
         whole("take"),
         whole("units"),
+        whole("pots"),
         whole("losses"),
         whole("take_behind"),
     )

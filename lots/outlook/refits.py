@@ -11,7 +11,7 @@ from django.db import connections, transaction
 from django.utils import timezone
 
 from lots.models import Lot
-from lots.outlook import facts, fits, forecasts, kept
+from lots.outlook import calendar, facts, finishing, fits, forecasts, hindsight, kept
 from lots.outlook.fits import Fits
 from lots.snapshot import snapshot
 
@@ -42,11 +42,14 @@ def refit() -> Refit:
     with snapshot():
         known = facts.standing(Lot.objects.filter(stuck_on__isnull=False))
         some = Lot.objects.exists()
-    found = fits.fit(known)
+        spread, survival = finishing.spread(), finishing.survival()
+    found = fits.fit(known, spread, survival)
     seconds = time.perf_counter() - began
     if some:
-        kept.keep(found, read_at=read_at, seconds=seconds, calendar={})
+        weekly = calendar.calendar(found, timezone.localdate())
+        kept.keep(found, read_at=read_at, seconds=seconds, calendar=calendar.dump(weekly))
         renew_all()
+        hindsight.look_back(known)
     return Refit(found, read_at, seconds)
 
 

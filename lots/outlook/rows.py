@@ -8,7 +8,7 @@ import numpy as np
 
 from lots.forecast import durations, handbook
 from lots.forecast import take as takes
-from lots.forecast.effects import Floats, Ints
+from lots.forecast.arrays import Floats, Ints
 from lots.forecast.lotrows import USUAL_POT_CM, Lots
 from lots.models import Stage
 from lots.outlook.facts import Facts
