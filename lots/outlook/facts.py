@@ -134,25 +134,6 @@ def as_of(lots: QuerySet[Lot], day: date) -> Iterator[Facts]:
             yield found._replace(stage=tally.stage(counts), pot_cm=widths.get(size), **kept)
 
 
-def before(facts: Facts, day: date) -> Facts:
-    """About what was known of a lot that stuck before `day` on that day, told from what is known
-    of it now: quicker than adding its records up again, and never more than was known then.
-
-    Both ends of when it got there are as they were, but that one who looked only afterwards is
-    taken to have looked on the day itself. Its take is known only if its last record is older.
-    """
-    if facts.seen_on is None or facts.seen_on < day:
-        return facts
-    told = {}
-    for stage in ("struck", "finished"):
-        after, on = getattr(facts, f"{stage}_after"), getattr(facts, f"{stage}_on")
-        if on and on < day:
-            told |= {f"{stage}_after": after, f"{stage}_on": on}
-        else:
-            told[f"{stage}_after"] = min(after, day) if after else None
-    return unseen(facts)._replace(**told)
-
-
 def plan(facts: Facts) -> Facts:
     """The same lot before it was stuck."""
     return unseen(facts)._replace(stage=Stage.PLANNED, stuck_on=None, stuck_units=None)

@@ -6,7 +6,7 @@ book can be judged from its first day, and nothing that came later speaks.
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import transaction
 
@@ -28,7 +28,7 @@ def look_back(known: Sequence[Facts]) -> None:
         if lot.pk not in frozen:
             missing[half_year(lot.stuck_on)].append(lot)
     for day, lots in sorted(missing.items()):
-        fitted = fits.fit([facts.before(lot, day) for lot in known if lot.stuck_on < day])
+        fitted = fits.fit(_known_before(day, known))
         found = predict(fitted, [facts.unseen(lot) for lot in lots])
         made = [
             forecasts.forecast(facts.unseen(lot), found, n, Forecast.Moment.STICKING)
@@ -39,6 +39,14 @@ def look_back(known: Sequence[Facts]) -> None:
         for n in range(0, len(made), BATCH):
             with transaction.atomic():
                 forecasts.save(_still_there(made[n : n + BATCH]))
+
+
+def _known_before(day: date, known: Sequence[Facts]) -> list[Facts]:
+    """What had been seen, before a day, of the lots stuck before it: records are added up again
+    only of those that had more to come."""
+    told = [lot for lot in known if lot.stuck_on < day and not (lot.seen_on and lot.seen_on >= day)]
+    had_more = Lot.objects.filter(stuck_on__lt=day, seen_on__gte=day)
+    return [*told, *facts.as_of(had_more, day - timedelta(days=1))]
 
 
 def half_year(day: date) -> date:
