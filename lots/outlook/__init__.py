@@ -5,6 +5,7 @@ the newest fit, `prediction` forecasts from a fit, `forecasts` writes that into 
 makes all of it anew.
 """
 
+from lots.outlook import calendar
 from lots.outlook.forecasts import (
     FIELDS_OF_LOT,
     expect,
@@ -22,6 +23,7 @@ __all__ = [
     "Days",
     "Refit",
     "Told",
+    "calendar",
     "expect",
     "forget",
     "freeze",

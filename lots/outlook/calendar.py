@@ -5,14 +5,14 @@ Worked out with each fit and kept with it, so that a page reads it whatever the 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import numpy as np
 
 from lots.forecast import durations, weeks
 from lots.forecast import take as takes
 from lots.forecast.arrays import Floats, Ints
-from lots.models import Lot
+from lots.models import Fit, Lot
 from lots.outlook import facts
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
@@ -41,6 +41,22 @@ class Calendar:
     monday: date
     total: weeks.Weeks
     kinds: dict[Kind, weeks.Weeks]
+
+
+_kept: tuple[datetime, Calendar] | None = None
+
+
+def newest() -> tuple[datetime, Calendar] | None:
+    """The calendar that is kept with the newest fit, and when the book was read for it; None
+    while there is none."""
+    global _kept
+    read_at = Fit.objects.values_list("read_at", flat=True).first()
+    if read_at is None:
+        return None
+    if _kept is None or _kept[0] != read_at:
+        row = Fit.objects.only("read_at", "calendar").get()
+        _kept = row.read_at, load(row.calendar)
+    return _kept
 
 
 def calendar(fits: Fits, today: date) -> Calendar:

@@ -53,8 +53,11 @@ def mark_changed() -> None:
 
 
 def is_behind() -> bool:
-    """Whether the book has changed since the fit was made, or has lots and no fit."""
+    """Whether the book has changed since the fit was made, or a day has passed, or the book has
+    lots and no fit."""
     kept = Fit.objects.only("read_at", "changed_at").first()
     if kept is None:
         return Lot.objects.exists()
+    if timezone.localtime(kept.read_at).date() != timezone.localdate():
+        return True
     return kept.changed_at is not None and kept.changed_at > kept.read_at - ON_ITS_WAY
