@@ -122,7 +122,7 @@ class RecordAdmin(ReadOnly):
 
 @admin.register(Forecast)
 class ForecastAdmin(ReadOnly):
-    list_display = ["lot", "moment", "made_on", "struck_p50", "finished_p50", "pots_p50"]
+    list_display = ["lot", "moment", "made_at", "struck_p50", "finished_p50", "pots_p50"]
     list_filter = ["moment", "basis"]
     list_select_related = ["lot"]
     search_fields = ["lot__code"]

@@ -19,12 +19,12 @@ from django.utils.translation import gettext as _
 from lots import tally
 from lots.ledger.refusals import CLOCK_SKEW, STANDS
 from lots.models import RECORDS, Flat, Lot, Place, Stage
-from lots.models.lot import COUNTS
+from lots.models.lot import COUNTS, SIGHTS
 from lots.models.triggers import missing_triggers
 from lots.snapshot import snapshot
 
 BATCH = 2000
-STANDING = (*COUNTS, "stage", "place_id", "struck_on", "finished_on", "seen_on")
+STANDING = (*COUNTS, *SIGHTS, "stage", "place_id", "pot_size_id")
 STUCK = ("stuck_on", "stuck_units", "direct_pot_size_id", "first_place_id", "flat_id")
 
 
@@ -142,8 +142,9 @@ def _faults(lot: dict, events: list[tally.Event]) -> Iterator[tuple[int, str]]:
             },
         )
         return
-    expected = {name: getattr(counts, name) for name in (*COUNTS, *STANDING[-3:])}
+    expected = {name: getattr(counts, name) for name in (*COUNTS, *SIGHTS)}
     expected |= {"stage": tally.stage(counts), "place_id": counts.place}
+    expected["pot_size_id"] = counts.pot_size
     yield from _differences(lot, expected)
 
 
@@ -151,7 +152,7 @@ def _faults_unstuck(lot: dict, events: list[tally.Event]) -> Iterator[tuple[int,
     if events:
         says = _("It was never stuck, and has %(count)s records.")
         yield 6, says % {"count": len(events)}
-    expected: dict = dict.fromkeys(STANDING) | dict.fromkeys(COUNTS, 0)
+    expected: dict = dict.fromkeys(STANDING) | dict.fromkeys([*COUNTS, "tested", "held"], 0)
     expected["stage"] = lot["stage"] if lot["stage"] == Stage.NOT_STUCK else Stage.PLANNED
     expected["place_id"] = lot["first_place_id"]
     yield from _differences(lot, expected)

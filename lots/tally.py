@@ -20,8 +20,8 @@ TELLS = {
     "check": ("looked_at", "rooted"),
     "loss": ("units", "stage"),
     "move": ("place",),
-    "potup": ("units", "pots"),
-    "finish": ("pots",),
+    "potup": ("units", "pots", "pot_size"),
+    "finish": ("pots", "pot_size"),
     "leave": ("pots", "stage"),
 }
 
@@ -39,11 +39,14 @@ class Event:
     looked_at: int = 0
     rooted: int = 0
     place: int | None = None
+    pot_size: int | None = None
 
 
 @dataclass(slots=True)
 class Counts:
-    """How a lot stands. A day is None until half or more of its living units were recorded so."""
+    """How a lot stands. `struck_on` and `finished_on` are the first days on which half or more
+    of its living units were recorded so, `struck_after` and `finished_after` the last days before
+    that on which fewer were; None where there is no such day."""
 
     cells: int = 0
     cells_lost: int = 0
@@ -53,10 +56,16 @@ class Counts:
     pots_lost: int = 0
     pots_finished: int = 0
     pots_left: int = 0
+    struck_after: date | None = None
     struck_on: date | None = None
+    finished_after: date | None = None
     finished_on: date | None = None
     seen_on: date | None = None  # the last day somebody looked or handled it
+    tested_on: date | None = None  # the last tug test before potting up
+    tested: int = 0  # units looked at then
+    held: int = 0  # of those, rooted
     place: int | None = None
+    pot_size: int | None = None  # of the last pots made or finished, where that was said
 
     @property
     def living(self) -> int:
@@ -95,8 +104,7 @@ def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | No
         match event.kind:
             case "check":
                 _need(event, "living", counts.living, event.looked_at)
-                if counts.struck_on is None and event.looked_at <= 2 * event.rooted:
-                    counts.struck_on = event.day
+                _check(counts, event)
             case "loss" if event.stage == "cell":
                 _need(event, "cells", counts.cells, event.units)
                 counts.cells -= event.units
@@ -113,16 +121,13 @@ def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | No
                 counts.units_potted += event.units
                 counts.pots_made += event.pots
                 counts.pots_growing += event.pots
-                # Nobody pots up what has not rooted: half potted is half struck.
-                if counts.struck_on is None and counts.units_potted >= counts.cells:
-                    counts.struck_on = event.day
+                counts.pot_size = event.pot_size
             case "finish":
                 _need(event, "growing", counts.pots_growing, event.pots)
                 counts.pots_growing -= event.pots
                 counts.pots_finished += event.pots
+                counts.pot_size = event.pot_size or counts.pot_size
                 finished += event.pots
-                if counts.finished_on is None and finished >= counts.pots_growing + counts.cells:
-                    counts.finished_on = event.day
             case "leave" if event.stage == "growing":
                 _need(event, "growing", counts.pots_growing, event.pots)
                 counts.pots_growing -= event.pots
@@ -132,8 +137,33 @@ def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | No
                 counts.pots_finished -= event.pots
                 counts.pots_left += event.pots
         if event.kind != "move":
-            counts.seen_on = event.day
+            _look(counts, finished, event.day)
     return counts
+
+
+def _check(counts: Counts, event: Event) -> None:
+    """What a tug test says: of the whole lot as long as nothing is potted up."""
+    if not counts.units_potted:
+        counts.tested_on = event.day
+        counts.tested, counts.held = event.looked_at, event.rooted
+    if counts.struck_on is None:
+        if event.looked_at <= 2 * event.rooted:
+            counts.struck_on = event.day
+        else:
+            counts.struck_after = event.day
+
+
+def _look(counts: Counts, finished: int, day: date) -> None:
+    """What it says that somebody handled the lot, of whose pots `finished` ever finished."""
+    counts.seen_on = day
+    # Nobody pots up what has not rooted: half potted is half struck.
+    if counts.struck_on is None and 0 < counts.units_potted >= counts.cells:
+        counts.struck_on = day
+    if counts.finished_on is None:
+        if 0 < finished >= counts.pots_growing + counts.cells:
+            counts.finished_on = day
+        else:
+            counts.finished_after = day
 
 
 def _need(event: Event, what: str, has: int, wants: int) -> None:

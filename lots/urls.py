@@ -3,6 +3,7 @@
 from django.urls import path, re_path
 
 from lots.views import (
+    availability,
     due,
     finding,
     groups,
@@ -42,6 +43,9 @@ urlpatterns = [
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("round/", rounds.walk, name="round"),
     path("due/", due.due, name="due"),
+    path("availability/", availability.availability, name="availability"),
+    path("availability/availability.csv", availability.availability_csv, name="availability-csv"),
+    path("availability/availability.pdf", availability.availability_pdf, name="availability-pdf"),
     path("mine/", mine.mine, name="mine"),
     path("sync/", sync.sync, name="sync"),
     path("refused/<int:pk>/", sync.settle, name="refusal"),

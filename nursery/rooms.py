@@ -12,6 +12,7 @@ MAIN = [
     ("sessions", _("Sessions")),
 ]
 MORE = [
+    ("availability", _("Availability")),
     ("mine", _("I grew that")),
     ("varieties", _("Varieties")),
     ("stock", _("Stock plants")),

@@ -2,6 +2,7 @@
 
 import signal
 import socket
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.utils.translation import gettext as _
 
+from lots import outlook
 from nursery import backup, environment
 from nursery.signins import SessionStore
 
@@ -40,7 +42,8 @@ def serve(
     key: Path | None = None,
     announce: Callable[[int], None],
 ) -> None:
-    """Serve the book until SIGTERM or Ctrl-C; `announce` is called with the port once it is open.
+    """Serve the book until SIGTERM or Ctrl-C, and make its forecasts anew as records come in;
+    `announce` is called with the port once it is open.
 
     Port 0 takes any free one. Raises CommandError for a port that can't be opened and for a
     certificate that can't be used.
@@ -58,6 +61,9 @@ def serve(
     port = server.bind_addr[1]
     settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
     signal.signal(signal.SIGTERM, _stop)
+    closing = threading.Event()
+    refits = threading.Thread(target=outlook.keep_fresh, args=[closing], daemon=True)
+    refits.start()
     try:
         announce(port)
         backup.start_daily()
@@ -65,6 +71,7 @@ def serve(
     except KeyboardInterrupt:
         pass
     finally:
+        closing.set()
         server.stop()
 
 

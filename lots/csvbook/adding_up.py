@@ -76,8 +76,11 @@ def _last_before(event: tally.Event, events: list[tally.Event], rows: dict[int, 
 
 
 def _event(kind: str, row) -> tally.Event:
-    # Where a lot goes doesn't matter to its sums, and the place may not be in the database yet.
-    told = {name: getattr(row, name) for name in tally.TELLS[kind] if name != "place"}
+    # Where a lot goes doesn't matter to its sums, and place or pot size may not be in the
+    # database yet.
+    told = {
+        name: getattr(row, name) for name in tally.TELLS[kind] if name not in ("place", "pot_size")
+    }
     return tally.Event(kind, row.observed_at, timezone.localtime(row.observed_at).date(), **told)
 
 

@@ -22,10 +22,12 @@ def load(book: Iterable[tuple[Lot, list[Record]]]) -> None:
     lot that doesn't add up; then nothing is written.
     """
     for batch in batched(_standing(book), BATCH):
-        Lot.objects.bulk_create([lot for lot, _ in batch])
+        lots = [lot for lot, _ in batch]
+        forecasts = outlook.expect(lots)
+        Lot.objects.bulk_create(lots)
         _write_records(batch)
-        forecasts = [made for lot, _ in batch for made in outlook.forecasts(lot)]
         Forecast.objects.bulk_create(forecasts, batch_size=BATCH)
+    outlook.mark_changed()
 
 
 @transaction.atomic
@@ -47,9 +49,7 @@ def add(book: Iterable[tuple[str, list[Record]]]) -> None:
                 stand(lot, [*standing[lot.pk], *fresh])
                 lot.save(update_fields=FIELDS_OF_STANDING)
         _write_records([(lots[code], entries) for code, entries in batch])
-        stuck = [lot for lot in lots.values() if lot.is_stuck]
-        Forecast.objects.filter(lot__in=stuck, moment=Forecast.Moment.NEWEST).delete()
-        Forecast.objects.bulk_create([outlook.forecast(lot) for lot in stuck], batch_size=BATCH)
+        outlook.renew([lot for lot in lots.values() if lot.is_stuck])
 
 
 def unvoided(lots: Iterable[Lot]) -> dict[int, list[Record]]:

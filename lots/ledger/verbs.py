@@ -53,7 +53,7 @@ def plan(lot: Lot, cuts: Iterable[Cut] = ()) -> Lot:
     for cut in cuts:
         cut.lot = lot
         cut.save()
-    outlook.refresh(lot)
+    outlook.renew([lot])
     return lot
 
 
@@ -74,7 +74,7 @@ def replan(lot: Lot, cuts: Iterable[Cut]) -> Lot:
     for cut in cuts:
         cut.pk, cut.lot = None, lot
         cut.save()
-    outlook.refresh(lot)
+    outlook.renew([lot])
     return lot
 
 
@@ -112,7 +112,8 @@ def stick(lot: Lot, *, units: int, on: date, by, flat=None, place=None) -> Lot:
             "units",
         ) from fault
     lot.save(update_fields=[*FIELDS_OF_STICKING, *FIELDS_OF_STANDING])
-    outlook.freeze(lot)
+    outlook.freeze([lot])
+    outlook.renew([lot])
     return lot
 
 
@@ -126,10 +127,8 @@ def not_stuck(lot: Lot) -> Lot:
     for name in COUNTS:
         setattr(lot, name, 0)
     lot.stage = Stage.NOT_STUCK
-    lot.struck_on = lot.finished_on = lot.seen_on = None
-    outlook.look_ahead(lot)
     lot.save(update_fields=[*FIELDS_OF_STICKING, *FIELDS_OF_STANDING])
-    lot.forecasts.all().delete()
+    outlook.forget(lot)
     return lot
 
 
@@ -165,7 +164,7 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
         except IntegrityError as fault:
             raise Refused(_("This record was sent before for another lot.")) from fault
         lot.save(update_fields=FIELDS_OF_STANDING)
-        outlook.refresh(lot)
+        outlook.renew([lot])
     return answers
 
 
@@ -194,7 +193,7 @@ def void(entry: Record, *, by, why: str) -> Record:
     entry.voided_at, entry.voided_by, entry.voided_why = timezone.now(), by, why.strip()
     entry.save(update_fields=VOIDING)
     lot.save(update_fields=FIELDS_OF_STANDING)
-    outlook.refresh(lot)
+    outlook.renew([lot])
     return entry
 
 

@@ -1,7 +1,7 @@
 """The book's tables, one file a theme."""
 
 from lots.models.catalogue import CropGroup, Method, PotSize, SourcePart, Variety
-from lots.models.forecast import Forecast
+from lots.models.forecast import Fit, Forecast
 from lots.models.lot import Cut, Lot, Stage, StickingSession
 from lots.models.place import Flat, Place
 from lots.models.plan import Target
@@ -24,6 +24,7 @@ __all__ = [
     "CropGroup",
     "Cut",
     "Finish",
+    "Fit",
     "Flat",
     "Forecast",
     "Leave",

@@ -1,9 +1,34 @@
-"""Forecasts as they were made: per lot as it stood at sticking, and the newest."""
+"""What the nursery's own lots say, and forecasts as they were made: per lot as it stood at
+sticking, and the newest."""
 
 from django.db import models
+from django.db.models import Q
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from lots.models.lot import Lot
+
+
+class Fit(models.Model):
+    """The newest fit of the whole book (`lots.outlook`): one row, with key 1.
+
+    `read_at` is when the book was read for it, `changed_at` the first change of the book after
+    that. `calendar` is what it expects to finish, week by week.
+    """
+
+    THE_ONE = 1
+
+    read_at = models.DateTimeField()
+    changed_at = models.DateTimeField(null=True)
+    seconds = models.FloatField()
+    data = models.JSONField()
+    calendar = models.JSONField(default=dict)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(id=1), name="fit_only_one")]
+
+    def __str__(self) -> str:
+        return f"fit of {self.read_at:%Y-%m-%d %H:%M}"
 
 
 class Forecast(models.Model):
@@ -11,6 +36,8 @@ class Forecast(models.Model):
 
     `p10 p50 p90` are the days by which it is there with a chance of 10, 50 and 90 in 100.
     A row with `due` set is one that somebody still waits for: it is what the pages by week read.
+    One with `hindsight` set was worked out later, for a lot that came into the book with its
+    history, from what had been seen by then.
     """
 
     class Moment(models.TextChoices):
@@ -23,7 +50,7 @@ class Forecast(models.Model):
 
     lot = models.ForeignKey(Lot, models.CASCADE, related_name="forecasts")
     moment = models.CharField(max_length=10, choices=Moment)
-    made_on = models.DateField()
+    made_at = models.DateTimeField(default=timezone.now)
     basis = models.CharField(max_length=10, choices=Basis)
     source = models.TextField(blank=True)
     struck_p10 = models.DateField()
@@ -42,6 +69,7 @@ class Forecast(models.Model):
     lots_finished = models.PositiveIntegerField(default=0)
     lots_take = models.PositiveIntegerField(default=0)
     due = models.BooleanField(default=False)
+    hindsight = models.BooleanField(default=False)
 
     class Meta:
         constraints = [
@@ -51,7 +79,7 @@ class Forecast(models.Model):
             models.Index(
                 fields=["finished_p50", "pots_p10", "pots_p50", "pots_p90"],
                 name="forecast_due",
-                condition=models.Q(due=True),
+                condition=Q(due=True),
             ),
         ]
 

@@ -43,6 +43,17 @@ COUNTS = [
     "pots_finished",
     "pots_left",
 ]
+# What the records say of when, and of how much of it holds.
+SIGHTS = [
+    "struck_after",
+    "struck_on",
+    "finished_after",
+    "finished_on",
+    "seen_on",
+    "tested_on",
+    "tested",
+    "held",
+]
 
 
 class StickingSession(models.Model):
@@ -155,13 +166,28 @@ class Lot(models.Model):
     pots_lost = models.PositiveIntegerField(_("pots lost"), default=0, editable=False)
     pots_finished = models.PositiveIntegerField(_("finished pots here"), default=0, editable=False)
     pots_left = models.PositiveIntegerField(_("pots gone out"), default=0, editable=False)
+    pot_size = models.ForeignKey(
+        PotSize,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        editable=False,
+        verbose_name=_("pot size"),
+    )
+    struck_after = models.DateField(_("not struck yet on"), null=True, editable=False)
     struck_on = models.DateField(_("struck on"), null=True, editable=False)
+    finished_after = models.DateField(_("not finished yet on"), null=True, editable=False)
     finished_on = models.DateField(_("finished on"), null=True, editable=False)
     seen_on = models.DateField(_("last looked at"), null=True, editable=False)
-    # Kept by the outlook: when to look again, when it is late in its stage, whether it loses more
-    # than is usual.
+    tested_on = models.DateField(_("last tug test"), null=True, editable=False)
+    tested = models.PositiveIntegerField(_("looked at then"), default=0, editable=False)
+    held = models.PositiveIntegerField(_("rooted then"), default=0, editable=False)
+    # Kept by the outlook: when to look again; when nine in ten of its kind are through its stage,
+    # and 39 in 40; whether it loses more than chance makes one lot in 40 lose.
     look_on = models.DateField(_("look again on"), null=True, editable=False)
     late_after = models.DateField(_("late after"), null=True, editable=False)
+    seldom_after = models.DateField(_("seldom so late"), null=True, editable=False)
     heavy_losses = models.BooleanField(_("heavy losses"), default=False, editable=False)
 
     class Meta:

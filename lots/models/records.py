@@ -183,7 +183,7 @@ class PotUp(Record):
         ]
 
     def event(self) -> Event:
-        return self._event(units=self.units, pots=self.pots)
+        return self._event(units=self.units, pots=self.pots, pot_size=self.pot_size_id)
 
 
 class Finish(Record):
@@ -210,7 +210,7 @@ class Finish(Record):
         ]
 
     def event(self) -> Event:
-        return self._event(pots=self.pots)
+        return self._event(pots=self.pots, pot_size=self.pot_size_id)
 
 
 class Leave(Record):

@@ -2,11 +2,13 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
 from lots import worklists
 from lots.models import Forecast, Lot, Stage
+from lots.timeline import timeline
 from lots.views.finding import lot_of
 
 CHECK = ("lot-check", _("Strike check"))
@@ -23,12 +25,16 @@ NOT_STUCK = ("lot-not-stuck", _("Not stuck"))
 def lot(request: HttpRequest, code: str) -> HttpResponse:
     lot = lot_of(code)
     first, more = actions(lot)
+    today = timezone.localdate()
+    forecast = lot.forecasts.filter(moment=Forecast.Moment.NEWEST).first()
     context = {
         "lot": lot,
         "day": lot.day_number(),
         "first_actions": first,
         "more_actions": more,
-        "forecast": lot.forecasts.filter(moment=Forecast.Moment.NEWEST).first(),
+        "forecast": forecast,
+        "line": timeline(lot, forecast, today) if forecast else None,
+        "seldom": bool(lot.seldom_after and lot.seldom_after < today),
         "history": worklists.history(lot),
         "cuts": lot.cuts.select_related("stock_plant"),
         "photo": lot.photos.first(),

@@ -7,6 +7,7 @@ from django.core.management import call_command
 from django.db import connection, transaction
 from django.utils import timezone
 
+from lots import outlook
 from lots.models import RECORDS, Photo
 from nursery import book
 from nursery.demo.load import load
@@ -33,6 +34,7 @@ def open_demo(*, lots: int, seed: int, password: str) -> None:
     else:
         _empty()
         fill(day=today, lots=lots, seed=seed, password=password)
+        outlook.refit()
 
 
 @transaction.atomic

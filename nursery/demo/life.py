@@ -68,7 +68,7 @@ class Life:
         """Go on to the next day somebody comes; False when that is not before today."""
         lot = self.lot
         lot.stage, lot.seen_on = tally.stage(self.counts), self.counts.seen_on
-        outlook.look_ahead(lot)
+        outlook.look_by_handbook(lot)
         if lot.look_on is None:
             return False
         age = (lot.look_on - lot.stuck_on).days + self._delay()

@@ -1,0 +1,84 @@
+"""What the nursery's own lots say, fitted: everything that a forecast needs."""
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+
+from lots.forecast import durations, store
+from lots.forecast import take as takes
+from lots.forecast.arrays import Floats
+from lots.forecast.lotrows import Lots, pick
+from lots.forecast.weeks import SPREAD
+from lots.outlook.facts import Facts
+from lots.outlook.finishing import SURVIVE
+from lots.outlook.rows import Rows, Seen, UsualPots, heed_lateness, rows_of, usual_pots
+
+
+@dataclass(frozen=True, slots=True)
+class Fits:
+    """The three models; the pots that are usual where a lot's own isn't known yet; `spread` of
+    the finishing of single pots inside a lot (standard deviation of log days); `survival`, the
+    share of pots made that finish."""
+
+    struck: durations.Fit
+    finished: durations.Fit
+    take: takes.Fit
+    pots: UsualPots
+    spread: float
+    survival: float
+
+    def rows(self, lots: Sequence[Facts]) -> Rows:
+        """The arrays of lots to be forecast."""
+        return heed_lateness(rows_of(lots, self.pots), self.struck)
+
+    def survival_of(self, lots: Sequence[Facts]) -> Floats:
+        """The share of pots to come that gets there; those of direct-stuck lots are its take."""
+        return np.array([1.0 if lot.direct else self.survival for lot in lots], dtype=float)
+
+    @property
+    def lots_behind(self) -> dict[str, int]:
+        """How many lots each model has learned from."""
+        models = {"struck": self.struck, "finished": self.finished, "take": self.take}
+        return {name: int(model.known.group_lots.sum()) for name, model in models.items()}
+
+
+def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0]), survival: float = SURVIVE) -> Fits:
+    """Fit all of it. With no lots it is the handbook's. Raises NoConvergence."""
+    pots = usual_pots(lots)
+    rows = rows_of(lots, pots)
+    struck = _fit_days(rows.struck, rows.seen_struck, rows.tells_struck)
+    rows = heed_lateness(rows, struck)
+    finished = _fit_days(rows.finished, rows.seen_finished, rows.tells_finished)
+    took = rows.took
+    take = takes.fit(rows.take, took.units, took.least, took.most)
+    return Fits(struck, finished, take, pots, spread, survival)
+
+
+def dump(fits: Fits) -> dict[str, Any]:
+    """Fits as nested dictionaries of lists, numbers and strings, fit for JSON."""
+    return {
+        "struck": store.dump(fits.struck),
+        "finished": store.dump(fits.finished),
+        "take": store.dump(fits.take),
+        "pots": asdict(fits.pots),
+        "spread": fits.spread,
+        "survival": fits.survival,
+    }
+
+
+def load(data: dict[str, Any]) -> Fits:
+    """What `dump` made the data of."""
+    return Fits(
+        store.load(durations.Fit, data["struck"]),
+        store.load(durations.Fit, data["finished"]),
+        store.load(takes.Fit, data["take"]),
+        UsualPots(**data["pots"]),
+        data["spread"],
+        data["survival"],
+    )
+
+
+def _fit_days(lots: Lots, seen: Seen, tells: np.ndarray) -> durations.Fit:
+    return durations.fit(pick(lots, tells), seen.low[tells], seen.high[tells])

@@ -1,0 +1,205 @@
+"""Facts of lots as the arrays that `lots.forecast` works on."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from lots.forecast import durations, handbook
+from lots.forecast import take as takes
+from lots.forecast.arrays import Floats, Ints
+from lots.forecast.lotrows import USUAL_POT_CM, Lots
+from lots.models import Stage
+from lots.outlook.facts import Facts
+
+# A tug test of the whole lot says all of its take once it is so much older than the lot was when
+# half had struck: what has not rooted by then does not (common practice, no source).
+SETTLED = 1.6
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """(n,) each: not there at `low` days after sticking, there at `high`."""
+
+    low: Floats
+    high: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Took:
+    """(n,) each: between `least` and `most` of `units` take. Of all that were `stuck`, more than
+    `units` where only a sample was looked at, `least` to `ceiling` take."""
+
+    units: Ints
+    least: Ints
+    most: Ints
+    stuck: Ints
+    ceiling: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """n lots: what is to be expected of them by the handbook, and what was seen.
+
+    tells_struck, tells_finished: which lots say something about the time it takes; one that died
+    before it got there does not, however long it was looked at.
+    """
+
+    struck: Lots
+    finished: Lots
+    take: Lots
+    seen_struck: Seen
+    seen_finished: Seen
+    took: Took
+    tells_struck: np.ndarray
+    tells_finished: np.ndarray
+
+
+def group_key(facts: Facts) -> str:
+    return f"{facts.group}/{facts.method}"
+
+
+def cell_key(facts: Facts) -> str:
+    return f"{facts.variety}/{facts.method}"
+
+
+@lru_cache(maxsize=1000)
+def expectation(group: str, method: str, part: str) -> handbook.Expectation:
+    """The handbook's row."""
+    return handbook.expect(group, method, part)
+
+
+def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
+    """The arrays of lots; a lot whose pot isn't known goes into the usual one."""
+    expected = [expectation(lot.group_name, lot.method_name, lot.source_part) for lot in lots]
+    days = [lot.start.timetuple().tm_yday if lot.start else np.nan for lot in lots]
+    common = {
+        "group": np.array([group_key(lot) for lot in lots], dtype=np.str_),
+        "variety": np.array([str(lot.variety) for lot in lots], dtype=np.str_),
+        "day_of_year": np.array(days, dtype=float),
+        "pot_cm": np.array([_pot(lot, usual) for lot in lots], dtype=float),
+        "late": np.zeros(len(lots)),
+        "late_var": np.zeros(len(lots)),
+    }
+    dead = np.array([_died(lot) for lot in lots], dtype=bool)
+    struck = _seen(lots, "struck")
+    finished = _seen(lots, "finished")
+    return Rows(
+        struck=Lots(**common, **_ranges([row.struck for row in expected])),
+        finished=Lots(**common, **_ranges([row.finished for row in expected])),
+        take=Lots(**common, **_ranges([row.take for row in expected])),
+        seen_struck=struck,
+        seen_finished=finished,
+        took=_took(lots),
+        tells_struck=_tells(struck, dead),
+        tells_finished=_tells(finished, dead),
+    )
+
+
+def heed_lateness(rows: Rows, struck: durations.Fit) -> Rows:
+    """The same rows, with how late each lot struck told to the model of its finish."""
+    late = durations.lateness(struck, rows.struck, rows.seen_struck.low, rows.seen_struck.high)
+    return replace(rows, finished=replace(rows.finished, late=late.mean, late_var=late.var))
+
+
+@dataclass(frozen=True, slots=True)
+class UsualPots:
+    """The width in cm of the pots that lots of a cell mostly go into, and those of the nursery;
+    for lots whose pot is not known yet."""
+
+    of_cell: Mapping[str, float]
+    of_all: float
+
+
+def usual_pots(lots: Sequence[Facts]) -> UsualPots:
+    """Geometric means over the lots whose pots are known."""
+    logs: dict[str, list[float]] = {}
+    for lot in lots:
+        if lot.pot_cm:
+            logs.setdefault(cell_key(lot), []).append(float(np.log(float(lot.pot_cm))))
+    everything = [width for widths in logs.values() for width in widths]
+    return UsualPots(
+        {cell: float(np.exp(np.mean(widths))) for cell, widths in logs.items()},
+        float(np.exp(np.mean(everything))) if everything else USUAL_POT_CM,
+    )
+
+
+def _pot(lot: Facts, usual: UsualPots) -> float:
+    return float(lot.pot_cm or usual.of_cell.get(cell_key(lot), usual.of_all))
+
+
+def _ranges(ranges: Sequence[handbook.Range]) -> dict[str, Floats]:
+    return {
+        "expected_low": np.array([each.low for each in ranges], dtype=float),
+        "expected_high": np.array([each.high for each in ranges], dtype=float),
+    }
+
+
+def _died(lot: Facts) -> bool:
+    """Whether all of it was lost."""
+    if lot.stage != Stage.CLOSED:
+        return False
+    return lot.pots_left == 0
+
+
+def _seen(lots: Sequence[Facts], stage: str) -> Seen:
+    low, high = np.zeros(len(lots)), np.full(len(lots), np.inf)
+    for n, lot in enumerate(lots):
+        after, on = getattr(lot, f"{stage}_after"), getattr(lot, f"{stage}_on")
+        if after is not None:
+            low[n] = (after - lot.stuck_on).days
+        if on is not None:
+            # Seen on the day of sticking, or twice on one day: some time on that day.
+            high[n] = max((on - lot.stuck_on).days, 1)
+            low[n] = min(low[n], high[n] - 1)
+    return Seen(low, high)
+
+
+def _tells(seen: Seen, dead: np.ndarray) -> np.ndarray:
+    there = np.isfinite(seen.high)
+    return there | (~dead & (seen.low > 0))
+
+
+def _took(lots: Sequence[Facts]) -> Took:
+    def column(values) -> Ints:
+        return np.fromiter(values, dtype=np.intp, count=len(lots))
+
+    stuck = column(lot.units for lot in lots)
+    lost = column(lot.pots_lost if lot.direct else lot.cells_lost for lot in lots)
+    potted = column(lot.units_potted for lot in lots)
+    # Once some are potted up, a tug test was of the others only.
+    tested = column(0 if lot.units_potted else lot.tested for lot in lots)
+    held = column(lot.held for lot in lots)
+    done = np.fromiter((_all_told(lot) for lot in lots), dtype=bool, count=len(lots))
+    took = column(_taken(lot) for lot in lots)
+    units, least, most = takes.counted(
+        stuck, lost, tested, np.where(done, took, np.where(tested > 0, held, 0)), done
+    )
+    least = np.where(done, least, np.maximum(least, potted))
+    return Took(units, least, most, stuck, np.where(done, most, stuck - lost))
+
+
+def _all_told(lot: Facts) -> bool:
+    """Whether the book knows how many of its units took."""
+    if lot.stuck_on is None:
+        return False
+    if lot.direct:
+        return lot.pots_growing == 0
+    return not lot.cells or lot.finished_on is not None or _whole_test_is_late(lot)
+
+
+def _taken(lot: Facts) -> int:
+    if lot.direct:
+        return lot.pots_made - lot.pots_lost
+    if lot.cells and lot.finished_on is None and _whole_test_is_late(lot):
+        return lot.held
+    return lot.units_potted
+
+
+def _whole_test_is_late(lot: Facts) -> bool:
+    if lot.units_potted or not (lot.tested_on and lot.struck_on and lot.stuck_on):
+        return False
+    whole = lot.tested >= lot.cells
+    age, age_struck = (day - lot.stuck_on for day in (lot.tested_on, lot.struck_on))
+    return whole and lot.held <= lot.cells and age >= SETTLED * age_struck

@@ -1,0 +1,55 @@
+"""manage.py refit [--json]"""
+
+import json
+
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from lots import outlook
+from nursery.book import require_book
+
+
+class Command(BaseCommand):
+    help = (
+        "Fits the forecasts to the nursery's own lots anew. While the book is served that happens "
+        "by itself after new records."
+    )
+
+    def add_arguments(self, parser) -> None:
+        parser.add_argument("--json", action="store_true", help="print what was found as JSON")
+
+    def handle(self, *, json: bool, **_options: object) -> None:
+        require_book()
+        made = outlook.refit()
+        behind = made.fits.lots_behind
+        if not any(behind.values()):
+            self.stderr.write(
+                _("No lot in the book says anything yet: all forecasts are the handbook's.")
+            )
+        if json:
+            self.print_json(made)
+            return
+        words = behind | {"seconds": f"{made.seconds:.1f}"}
+        self.stdout.write(
+            _(
+                "Fitted in %(seconds)s s: %(struck)s lots say when they struck, %(finished)s "
+                "when they finished, %(take)s how much of them took."
+            )
+            % words
+        )
+
+    def print_json(self, made: outlook.Refit) -> None:
+        fits = made.fits
+        days = {
+            name: {"sigma": fit.sigma, "tau": fit.taus.total}
+            for name, fit in (("struck", fits.struck), ("finished", fits.finished))
+        }
+        found = {
+            "as_of": timezone.localtime(made.read_at).date().isoformat(),
+            "seconds": round(made.seconds, 3),
+            "lots": fits.lots_behind,
+            **days,
+            "take": {"rho": fits.take.rho, "tau": fits.take.taus.total},
+        }
+        self.stdout.write(json.dumps(found))
