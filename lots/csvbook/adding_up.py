@@ -8,8 +8,9 @@ from django.utils import timezone
 
 from lots import tally
 from lots.csvbook.checking import BATCH, Findings
-from lots.csvbook.columns import TABLES, Table
+from lots.csvbook.columns import TABLES
 from lots.csvbook.faults import Faults
+from lots.csvbook.table import Table
 from lots.ledger.load import unvoided
 from lots.ledger.refusals import Refused, check_belongs, why_impossible
 from lots.models import Lot, Record, Stage

@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from lots.csvbook.cells import shield, shown
-from lots.csvbook.columns import TABLES, Table
+from lots.csvbook.columns import TABLES
+from lots.csvbook.table import Table
 from lots.snapshot import snapshot
 
 BATCH = 2000

@@ -8,9 +8,10 @@ from contextlib import closing
 from django.utils.translation import gettext as _
 
 from lots.csvbook.cells import Wrong, short, shown, unshield
-from lots.csvbook.columns import TABLES, Column, Table
+from lots.csvbook.columns import TABLES
 from lots.csvbook.faults import Faults
 from lots.csvbook.reading import Source, Unreadable
+from lots.csvbook.table import Column, Table
 
 # Records without a uuid get one of their content, so that a file that is imported twice is
 # known for the same records.

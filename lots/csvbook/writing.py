@@ -9,7 +9,8 @@ from django.utils import timezone
 from lots import ledger
 from lots.csvbook.adding_up import Entries
 from lots.csvbook.checking import Findings
-from lots.csvbook.columns import NAMED_BY, TABLES, Table
+from lots.csvbook.columns import TABLES
+from lots.csvbook.table import NAMED_BY, Table
 from lots.models import Flat, Lot, Record, Stage, StickingSession
 
 type Things = dict[str, dict[str, object]]

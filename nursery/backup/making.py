@@ -4,6 +4,7 @@ import logging
 import os
 import tempfile
 import threading
+import time
 from datetime import timedelta
 from pathlib import Path
 
@@ -109,16 +110,20 @@ def start_daily() -> threading.Thread:
 
     def watch() -> None:
         while True:
-            try:
-                backup_if_due()
-            except Exception:
-                # The server goes on, and the page of backups says how old the last one is.
-                logger.exception("The daily backup failed")
-            finally:
-                connections.close_all()
-            pause.wait(LOOK_EVERY)
+            look()
+            time.sleep(LOOK_EVERY)
 
-    pause = threading.Event()
     thread = threading.Thread(target=watch, name="daily backup", daemon=True)
     thread.start()
     return thread
+
+
+def look() -> None:
+    """Make a backup if one is due. If that fails the server goes on all the same: the log says
+    why, and the page of backups how old the last one is."""
+    try:
+        backup_if_due()
+    except Exception:
+        logger.exception("The daily backup failed")
+    finally:
+        connections.close_all()

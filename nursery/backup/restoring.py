@@ -55,7 +55,7 @@ def restore(path: Path) -> Restored:
             call_command("migrate", interactive=False, verbosity=0)
         else:
             _move(copy)
-        _put_photos(unpacked / archive.PHOTOS)
+        _put_photos(unpacked / archive.PHOTOS, kept)
     return Restored(manifest, kept)
 
 
@@ -71,7 +71,8 @@ def _check_room(manifest: Manifest, path: Path) -> None:
 
 
 def _keep(live) -> Path | None:
-    """Put the book and the photos that are there into a folder of their own, if there are any."""
+    """Copy the book that is there into a folder of its own, where the photos will go too; None
+    if there is neither."""
     photos = Path(settings.MEDIA_ROOT)
     has_book = live.is_there()
     if not (has_book or photos.exists()):
@@ -80,8 +81,6 @@ def _keep(live) -> Path | None:
     folder.mkdir(mode=0o700, parents=True)
     if has_book:
         live.keep(folder)
-    if photos.exists():
-        shutil.copytree(photos, folder / archive.PHOTOS)
     return folder
 
 
@@ -95,9 +94,9 @@ def _move(copy: Path) -> None:
             raise BackupFault(_("The book was put back, but has other rows than the backup."))
 
 
-def _put_photos(unpacked: Path) -> None:
+def _put_photos(unpacked: Path, kept: Path | None) -> None:
     photos = Path(settings.MEDIA_ROOT)
     if photos.exists():
-        shutil.rmtree(photos)
+        shutil.move(photos, kept / archive.PHOTOS)
     if unpacked.exists():
         shutil.move(unpacked, photos)

@@ -138,6 +138,19 @@ def test_a_backup_is_due_once_a_day(book, monkeypatch):
     assert backup.backup_if_due() is not None
 
 
+def test_a_daily_backup_that_fails_is_logged_and_tried_again(book, monkeypatch, caplog):
+    def full(*_arguments: object, **_options: object):
+        raise OSError("the disk is full")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(making.archive, "write", full)
+        making.look()
+    assert "the disk is full" in caplog.text
+    assert backup.last_backup() is None
+    making.look()
+    assert backup.last_backup() is not None
+
+
 def test_backups_made_while_phones_write_are_sound(book, settings, template, tmp_path):
     """20 of 20: what was acknowledged before is in it, and its sums are right."""
     stop, acknowledged, faults = threading.Event(), [], []
