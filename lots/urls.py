@@ -4,6 +4,7 @@ from django.urls import path, re_path
 
 from lots.views import (
     availability,
+    calibration,
     due,
     finding,
     groups,
@@ -46,6 +47,7 @@ urlpatterns = [
     path("availability/", availability.availability, name="availability"),
     path("availability/availability.csv", availability.availability_csv, name="availability-csv"),
     path("availability/availability.pdf", availability.availability_pdf, name="availability-pdf"),
+    path("forecasts/", calibration.forecasts, name="forecasts"),
     path("mine/", mine.mine, name="mine"),
     path("sync/", sync.sync, name="sync"),
     path("refused/<int:pk>/", sync.settle, name="refusal"),
