@@ -1,5 +1,6 @@
 """Files into the book: all of it, or nothing and every fault."""
 
+import gc
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable
 from contextlib import ExitStack, nullcontext
@@ -56,6 +57,14 @@ def import_files(
     """
     faults = Faults()
     rows = gather(files, faults, progress)
+    gc.freeze()  # hundreds of thousands of rows that live to the end need not be looked through
+    try:
+        return _import(rows, faults, dry_run, progress)
+    finally:
+        gc.unfreeze()
+
+
+def _import(rows: Rows, faults: Faults, dry_run: bool, progress: Progress) -> Report:
     progress(_("Checking"), 0, None)
     # Nobody else writes between the checks and the writing.
     with nullcontext() if dry_run else transaction.atomic():

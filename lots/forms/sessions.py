@@ -8,8 +8,8 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from lots.forms.fields import number
 from lots.forms.filters import named
-from lots.forms.records import number
 from lots.models import (
     Cut,
     Flat,

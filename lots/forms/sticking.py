@@ -6,7 +6,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from lots import ledger
-from lots.forms.records import number
+from lots.forms.fields import number
 from lots.models import Flat, Lot, Place
 
 

@@ -72,6 +72,7 @@ def main() -> None:
             "DJANGO_SETTINGS_MODULE": "nursery.settings",
         }
         make(Path(scratch, "csv"), count)
+        before = 0.0
         for command in (
             ["migrate", "-v0"],
             ["importcsv", f"{scratch}/csv"],
@@ -79,12 +80,18 @@ def main() -> None:
             ["exportcsv", f"{scratch}/out"],
             ["importcsv", f"{scratch}/out"],
             ["backup"],
+            ["backup"],
         ):
             start = time.perf_counter()
             subprocess.run([sys.executable, "manage.py", *command], env=env, check=True)
             took = time.perf_counter() - start
-            largest = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
-            print(f"{command[0]}: {took:.1f} s; largest process so far {largest} MB")
+            used = resource.getrusage(resource.RUSAGE_CHILDREN)
+            print(
+                f"{command[0]}: {took:.1f} s, of which {used.ru_utime - before:.1f} s at work; "
+                f"largest process so far {used.ru_maxrss // 1024} MB",
+                flush=True,
+            )
+            before = used.ru_utime
 
 
 if __name__ == "__main__":

@@ -116,6 +116,11 @@ def test_a_real_date_cell_is_a_day_and_a_bare_number_is_not():
     assert fault.startswith("book.xlsx, sheet sessions, row 2, column day: “46083” is a spread")
 
 
+def test_rows_of_a_sheet_count_as_it_counts_them():
+    sheet = sheet_of("places", [], ["place", "walk_order"], [], [], ["A1", "x"])
+    assert [fault.row for fault in bring_in("book.xlsx", sheet).faults] == [5]
+
+
 def test_a_sheet_of_no_known_name_is_a_fault_unless_it_is_empty():
     (fault,) = says(bring_in("book.xlsx", sheet_of("variety", ["code"])))
     assert fault.startswith("book.xlsx, sheet variety: no table has this name; known are crops, ")

@@ -1,4 +1,5 @@
-"""A real, migrated book in a folder, for what runs as a process of its own."""
+"""A real, migrated book in a folder, for what runs as a process of its own; and one in a database
+of its own, for what is not rolled back."""
 
 import os
 import shutil
@@ -7,6 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
+
+from tests.nursery import own_book
 
 BASE = Path(__file__).parents[2]
 
@@ -45,3 +48,22 @@ def migrated(tmp_path_factory) -> Path:
 def folder(migrated, tmp_path) -> Path:
     """A data folder of the test's own, with an empty book."""
     return Path(shutil.copytree(migrated, tmp_path / "data"))
+
+
+@pytest.fixture(scope="session")
+def template(django_db_setup, django_db_blocker, tmp_path_factory) -> Path:
+    with django_db_blocker.unblock():
+        return own_book.make_template(tmp_path_factory.mktemp("template"))
+
+
+@pytest.fixture
+def site(template, django_db_blocker, settings, tmp_path):
+    """An empty data folder with an empty book; yields the path of its database."""
+    settings.DATA_DIR = tmp_path / "data"
+    settings.MEDIA_ROOT = settings.DATA_DIR / "photos"
+    settings.DATA_DIR.mkdir()
+    path = settings.DATA_DIR / "strikebook_test_book"
+    with django_db_blocker.unblock():
+        own_book.copy_template(template, path)
+        with own_book.using(path):
+            yield path

@@ -26,25 +26,6 @@ pytestmark = pytest.mark.django_db  # only so that there is a database to copy
 MOVES = Move._meta.db_table
 
 
-@pytest.fixture(scope="session")
-def template(django_db_setup, django_db_blocker, tmp_path_factory) -> Path:
-    with django_db_blocker.unblock():
-        return own_book.make_template(tmp_path_factory.mktemp("template"))
-
-
-@pytest.fixture
-def site(template, django_db_blocker, settings, tmp_path):
-    """An empty data folder with an empty book; yields the path of its database."""
-    settings.DATA_DIR = tmp_path / "data"
-    settings.MEDIA_ROOT = settings.DATA_DIR / "photos"
-    settings.DATA_DIR.mkdir()
-    path = settings.DATA_DIR / "strikebook_test_book"
-    with django_db_blocker.unblock():
-        own_book.copy_template(template, path)
-        with own_book.using(path):
-            yield path
-
-
 @pytest.fixture
 def book(site, settings, tmp_path) -> Path:
     """The hand-made book, with a photo."""

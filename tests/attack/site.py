@@ -1,0 +1,131 @@
+"""The real server on a book of its own, and phones that talk to it over HTTP."""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+from http.client import HTTPConnection
+from http.cookies import SimpleCookie
+from pathlib import Path
+from urllib.parse import urlencode, urlsplit
+from uuid import uuid4
+
+from tests.factories import PASSWORD
+
+BASE = Path(__file__).parents[2]
+OPENED = "On this machine: "
+
+
+class Book:
+    """A data folder, and the database if it isn't in there."""
+
+    def __init__(self, folder: Path, database_url: str = "") -> None:
+        self.folder = folder
+        self.environment = {
+            name: value
+            for name, value in os.environ.items()
+            if not name.startswith(("NURSERY_", "DJANGO_", "DATABASE_"))
+        } | {"NURSERY_DATA_DIR": str(folder), "DJANGO_SETTINGS_MODULE": "nursery.settings"}
+        if database_url:
+            self.environment["DATABASE_URL"] = database_url
+
+    def run(self, *words: str) -> str:
+        done = subprocess.run(
+            [sys.executable, *words],
+            cwd=BASE,
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            timeout=120,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    def seed(self, lots: int, units: int) -> dict:
+        self.run("manage.py", "migrate", "--verbosity=0")
+        return json.loads(self.run("-m", "tests.attack.inside", "seed", str(lots), str(units)))
+
+    def tell(self) -> dict:
+        return json.loads(self.run("-m", "tests.attack.inside", "tell"))
+
+    @contextmanager
+    def served(self) -> Iterator["Server"]:
+        """The book's server; it is killed without a word at the end."""
+        with (
+            (self.folder.parent / f"{self.folder.name}.log").open("a+") as log,
+            subprocess.Popen(
+                [sys.executable, "manage.py", "serve", "--host=127.0.0.1", "--port=0"],
+                cwd=BASE,
+                env=self.environment,
+                stdout=subprocess.PIPE,
+                stderr=log,
+                text=True,
+            ) as process,
+        ):
+            try:
+                line = process.stdout.readline().strip()
+                assert line.startswith(OPENED), f"the server did not open: {line}"
+                yield Server(urlsplit(line.removeprefix(OPENED)).netloc, process)
+            finally:
+                process.kill()
+
+
+class Server:
+    def __init__(self, address: str, process: subprocess.Popen) -> None:
+        self.address = address
+        self.process = process
+
+    def sign_in(self) -> dict[str, str]:
+        """The cookies of a grower who signed in by the form."""
+        with Phone(self) as phone:
+            phone.ask("GET", "/sign-in/")
+            status, _page = phone.form("/sign-in/", username="grower", password=PASSWORD)
+            assert status == 302
+            return phone.cookies
+
+
+class Phone:
+    """One connection with its cookies; phones of one person share the cookies of a sign-in."""
+
+    def __init__(self, server: Server, cookies: dict[str, str] | None = None) -> None:
+        self.connection = HTTPConnection(server.address, timeout=60)
+        self.cookies = dict(cookies or {})
+
+    def __enter__(self) -> "Phone":
+        return self
+
+    def __exit__(self, *_fault: object) -> None:
+        self.connection.close()
+
+    def ask(self, method: str, path: str, body: str = "", **headers: str) -> tuple[int, str]:
+        """Status and body. Raises OSError or HTTPException when the server has gone."""
+        headers |= {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+        self.connection.request(method, path, body, headers)
+        answer = self.connection.getresponse()
+        for line in answer.headers.get_all("Set-Cookie", []):
+            self.cookies |= {name: bit.value for name, bit in SimpleCookie(line).items()}
+        return answer.status, answer.read().decode()
+
+    def form(self, path: str, **fields: object) -> tuple[int, str]:
+        fields["csrfmiddlewaretoken"] = self.cookies["csrftoken"]
+        kind = "application/x-www-form-urlencoded"
+        return self.ask("POST", path, urlencode(fields), **{"Content-Type": kind})
+
+    def sync(self, *records: dict) -> tuple[int, dict]:
+        kind, token = "application/json", self.cookies["csrftoken"]
+        body = json.dumps({"records": records})
+        status, text = self.ask(
+            "POST", "/sync/", body, **{"Content-Type": kind, "X-CSRFToken": token}
+        )
+        return status, json.loads(text)
+
+
+def loss(lot: str, units: int = 1) -> dict:
+    """A loss as a phone sends it, an hour old."""
+    seen = datetime.now(UTC) - timedelta(hours=1)
+    return {"uuid": str(uuid4()), "kind": "loss", "lot": lot, "observed_at": seen.isoformat(),
+            "stage": "cell", "units": units, "reason": "rot"}  # fmt: skip

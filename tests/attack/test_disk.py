@@ -1,0 +1,109 @@
+"""A full disk and a read-only data folder under the real server: who logs is told that it is NOT
+saved, nothing is half written, and what was not saved can be sent again.
+
+The disk is a small one in memory, mounted for the test; that needs root, as CI has.
+"""
+
+import subprocess
+import tempfile
+from contextlib import contextmanager
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+
+from tests.attack.site import Book, Phone, loss
+
+SIZE = "24m"  # the static files take a few, the book the rest
+
+
+@pytest.fixture
+def disk():
+    """A folder on a disk of its own."""
+    # Not in pytest's folders, whose tidying up would stumble over a mount left by a killed run.
+    with tempfile.TemporaryDirectory(prefix="strikebook-disk-") as folder:
+        small = ["-t", "tmpfs", "-o", f"size={SIZE}", "strikebook"]
+        subprocess.run(["mount", *small, folder], check=True)
+        try:
+            yield Path(folder)
+        finally:
+            subprocess.run(["umount", "--lazy", folder], check=True)
+
+
+@contextmanager
+def filled(folder):
+    """Not a byte is left on the disk."""
+    filler = folder / "filler"
+    with filler.open("wb", buffering=0) as file, pytest.raises(OSError, match="No space"):
+        write_for_ever(file)
+    yield
+    filler.unlink()
+
+
+def write_for_ever(file):
+    while True:
+        file.write(b"\0" * 4096)
+
+
+def check(phone, lot, uuid):
+    return phone.form(f"/lots/{lot}/check/", uuid=uuid, looked_at=10, rooted=4)
+
+
+def test_a_full_disk(disk):
+    book = Book(disk / "data")
+    [lot] = book.seed(1, 10_000)["lots"]
+    with book.served() as server, Phone(server, server.sign_in()) as phone:
+        saved, unsaved = [], []
+        with filled(disk):
+            # What still fits into the files that are there is saved, so say it until it doesn't.
+            while len(unsaved) < 5:
+                record = loss(lot)
+                status, answer = phone.sync(record)
+                (saved if status == 200 else unsaved).append(record)
+                if status != 200:
+                    assert status == 503
+                    assert (
+                        "NOT all of this was saved: the disk of the server is full" in answer["why"]
+                    )
+                assert len(saved) < 5000
+            uuid = str(uuid4())
+            status, page = check(phone, lot, uuid)
+            assert status == 503
+            assert "This was NOT saved: the disk of the server is full." in page
+            assert "Traceback" not in page
+            assert phone.ask("GET", f"/lots/{lot}/")[0] == 200  # reading goes on
+        told = book.tell()
+        assert set(told["stored"]) == {record["uuid"] for record in saved}
+        assert told["lots"][lot]["cells_lost"] == len(saved)
+        assert told["faults"] == []
+        _status, answer = phone.sync(*unsaved)
+        assert [one["status"] for one in answer["records"]] == ["saved"] * 5
+        assert check(phone, lot, uuid)[0] == 302
+    told = book.tell()
+    assert len(told["stored"]) == len(saved) + 5 + 1
+    assert told["faults"] == []
+
+
+def test_a_read_only_data_folder(disk):
+    book = Book(disk / "data")
+    [lot] = book.seed(1, 100)["lots"]
+    record = loss(lot)
+    with book.served() as server:
+        cookies = server.sign_in()
+    with book.served() as server, Phone(server, cookies) as phone:
+        # Nothing has been asked yet, so the threads that answer find the folder as it is now.
+        subprocess.run(["mount", "--bind", disk, disk], check=True)
+        subprocess.run(["mount", "-o", "remount,bind,ro", disk], check=True)
+        try:
+            status, answer = phone.sync(record)
+            form, page = check(phone, lot, uuid4())
+        finally:
+            subprocess.run(["umount", "--lazy", disk], check=True)
+    assert (status, form) == (503, 503)
+    assert "NOT all of this was saved" in answer["why"]
+    assert "This was NOT saved: the data folder of the server" in page
+    told = book.tell()
+    assert (told["stored"], told["faults"]) == ([], [])
+    with book.served() as server, Phone(server, cookies) as phone:
+        _status, answer = phone.sync(record)
+        assert answer["records"][0]["status"] == "saved"

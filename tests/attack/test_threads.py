@@ -1,0 +1,88 @@
+"""Forty phones at once, over HTTP against the real server, on SQLite and on PostgreSQL: no update
+is lost, nothing locks up, nobody gets a server fault, and every answer is one of the three."""
+
+import random
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta
+from threading import Barrier
+from uuid import uuid4
+
+import pytest
+
+from tests import postgres
+from tests.attack.site import Book, Phone, loss
+
+PHONES = 40
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def book(request, tmp_path):
+    if request.param == "sqlite":
+        yield Book(tmp_path / "data")
+    else:
+        with postgres.server() as url:
+            yield Book(tmp_path / "data", url)
+
+
+def at_once(server, work):
+    """What `work(phone, number)` returns for each of forty phones that start together."""
+    cookies = server.sign_in()
+    start = Barrier(PHONES)
+
+    def one(number):
+        with Phone(server, cookies) as phone:
+            start.wait()
+            return work(phone, number)
+
+    with ThreadPoolExecutor(PHONES) as pool:
+        return list(pool.map(one, range(PHONES)))
+
+
+def test_on_one_lot(book):
+    """Each phone logs a check by the form, and sends a loss of 2 units twice; 60 are there."""
+    [lot] = book.seed(1, 60)["lots"]
+    before = f"{datetime.now(UTC) - timedelta(hours=2):%Y-%m-%dT%H:%M}"
+
+    def work(phone, number):
+        record = loss(lot, 2)
+        check = {"uuid": uuid4(), "observed_at": before, "looked_at": 60, "rooted": 9}
+        form, _page = phone.form(f"/lots/{lot}/check/", **check)
+        status, answer = phone.sync(record, record)
+        first, second = (one["status"] for one in answer["records"])
+        assert (second == "already") if first == "saved" else (first == second == "refused")
+        return form, status, first
+
+    with book.served() as server:
+        answers = at_once(server, work)
+    assert {(form, status) for form, status, _first in answers} == {(302, 200)}
+    assert [first for *_, first in answers].count("saved") == 30
+    told = book.tell()
+    assert (told["lots"][lot]["cells"], told["lots"][lot]["cells_lost"]) == (0, 60)
+    assert len(set(told["stored"])) == len(told["stored"]) == 30 + PHONES
+    assert told["faults"] == []
+
+
+def test_on_many_lots(book):
+    """Each phone loses one unit of every lot, in an order of its own, and carries the whole flat
+    elsewhere in between; 30 units of each lot are there, and forty ask for one."""
+    made = book.seed(5, 30)
+    lots = made["lots"]
+
+    def work(phone, number):
+        order = random.Random(number).sample(lots, len(lots))
+        flat = {"uuid": uuid4(), "place": made["place"], "whole_flat": "on"}
+        moved, _page = phone.form(f"/lots/{order[0]}/move/", **flat)
+        status, answer = phone.sync(*(loss(lot) for lot in order))
+        said = {lot: one["status"] for lot, one in zip(order, answer["records"], strict=True)}
+        return moved, status, said
+
+    with book.served() as server:
+        answers = at_once(server, work)
+    assert {(moved, status) for moved, status, _said in answers} == {(302, 200)}
+    for lot in lots:
+        said = [one[lot] for *_, one in answers]
+        assert (said.count("saved"), said.count("refused")) == (30, 10)
+    told = book.tell()
+    assert {row["cells"] for row in told["lots"].values()} == {0}
+    assert len(set(told["stored"])) == len(told["stored"]) == 30 * 5 + PHONES * 5
+    assert told["faults"] == []
