@@ -55,7 +55,7 @@ def _lines(tallies: Iterable[Tally], groups: list[str]) -> list[Line]:
     for stage in STAGES:
         for group in groups:
             of = [t for t in kept if t.stage == stage and group in ("", t.group)]
-            share = wilson(sum(t.hits for t in of), sum(t.count for t in of))
+            share = wilson(round(sum(t.hits for t in of)), sum(t.count for t in of))
             if share.count:
                 lines.append(Line(stage, group, share))
     return lines
