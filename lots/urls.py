@@ -5,6 +5,7 @@ from django.urls import path, re_path
 from lots.views import (
     availability,
     calibration,
+    compare,
     due,
     finding,
     groups,
@@ -70,6 +71,7 @@ urlpatterns = [
     path("stock/<int:pk>/", stock.stock_plant, name="stock-plant"),
     path("stock/<int:pk>/change/", stock.change, name="stock-change"),
     path("methods/", methods.methods, name="methods"),
+    path("methods/compare/", compare.compare, name="methods-compare"),
     path("methods/new/", methods.new, name="method-new"),
     path("methods/<int:pk>/", methods.method, name="method"),
     path("methods/<int:pk>/change/", methods.change, name="method-change"),

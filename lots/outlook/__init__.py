@@ -5,7 +5,7 @@ the newest fit, `prediction` forecasts from a fit, `forecasts` writes that into 
 makes all of it anew.
 """
 
-from lots.outlook import calendar, judging
+from lots.outlook import calendar, comparing, judging
 from lots.outlook.forecasts import (
     FIELDS_OF_LOT,
     expect,
@@ -24,6 +24,7 @@ __all__ = [
     "Refit",
     "Told",
     "calendar",
+    "comparing",
     "expect",
     "forget",
     "freeze",
