@@ -1,12 +1,12 @@
 """A lot's way on a line: where its bands lie between sticking and the last likely day, and where
-it is now. Places on the line are in thousandths of its length."""
+it is now. Places on the line run from 0 to LENGTH."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 from lots.models import Forecast, Lot
 
-LENGTH = 1000
+LENGTH = 640
 MOST_TICKS = 8
 
 

@@ -4,6 +4,8 @@ from django.urls import path, re_path
 
 from lots.views import (
     availability,
+    calibration,
+    compare,
     due,
     finding,
     groups,
@@ -46,6 +48,7 @@ urlpatterns = [
     path("availability/", availability.availability, name="availability"),
     path("availability/availability.csv", availability.availability_csv, name="availability-csv"),
     path("availability/availability.pdf", availability.availability_pdf, name="availability-pdf"),
+    path("forecasts/", calibration.forecasts, name="forecasts"),
     path("mine/", mine.mine, name="mine"),
     path("sync/", sync.sync, name="sync"),
     path("refused/<int:pk>/", sync.settle, name="refusal"),
@@ -68,6 +71,7 @@ urlpatterns = [
     path("stock/<int:pk>/", stock.stock_plant, name="stock-plant"),
     path("stock/<int:pk>/change/", stock.change, name="stock-change"),
     path("methods/", methods.methods, name="methods"),
+    path("methods/compare/", compare.compare, name="methods-compare"),
     path("methods/new/", methods.new, name="method-new"),
     path("methods/<int:pk>/", methods.method, name="method"),
     path("methods/<int:pk>/change/", methods.change, name="method-change"),

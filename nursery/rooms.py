@@ -13,6 +13,7 @@ MAIN = [
 ]
 MORE = [
     ("availability", _("Availability")),
+    ("forecasts", _("How good our forecasts were")),
     ("mine", _("I grew that")),
     ("varieties", _("Varieties")),
     ("stock", _("Stock plants")),

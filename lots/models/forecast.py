@@ -13,7 +13,8 @@ class Fit(models.Model):
     """The newest fit of the whole book (`lots.outlook`): one row, with key 1.
 
     `read_at` is when the book was read for it, `changed_at` the first change of the book after
-    that. `calendar` is what it expects to finish, week by week.
+    that. `calendar` is what it expects to finish, week by week; `judged` how the
+    forecasts at sticking have done so far.
     """
 
     THE_ONE = 1
@@ -23,6 +24,7 @@ class Fit(models.Model):
     seconds = models.FloatField()
     data = models.JSONField()
     calendar = models.JSONField(default=dict)
+    judged = models.JSONField(default=list)
 
     class Meta:
         constraints = [models.CheckConstraint(condition=Q(id=1), name="fit_only_one")]

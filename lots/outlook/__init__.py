@@ -5,7 +5,7 @@ the newest fit, `prediction` forecasts from a fit, `forecasts` writes that into 
 makes all of it anew.
 """
 
-from lots.outlook import calendar
+from lots.outlook import calendar, comparing, judging
 from lots.outlook.forecasts import (
     FIELDS_OF_LOT,
     expect,
@@ -24,9 +24,11 @@ __all__ = [
     "Refit",
     "Told",
     "calendar",
+    "comparing",
     "expect",
     "forget",
     "freeze",
+    "judging",
     "keep_fresh",
     "look_by_handbook",
     "mark_changed",

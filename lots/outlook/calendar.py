@@ -74,8 +74,10 @@ def calendar(fits: Fits, today: date) -> Calendar:
 
 
 def _calendar(fits: Fits, lots: list[Facts], kinds: list[Kind], monday: date) -> Calendar:
+    if not lots:
+        return Calendar(monday, weeks.Weeks(*np.zeros((4, WEEKS))), {})
     rng = np.random.default_rng(SEED)
-    draws = int(np.clip(LOT_DRAWS // max(len(lots), 1), FEWEST_DRAWS, MOST_DRAWS))
+    draws = int(np.clip(LOT_DRAWS // len(lots), FEWEST_DRAWS, MOST_DRAWS))
     days, to_come = _draw(fits, lots, draws, rng)
     listed = list(dict.fromkeys(kinds))
     total = np.zeros((draws, WEEKS), dtype=np.int64)

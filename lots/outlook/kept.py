@@ -1,6 +1,6 @@
 """The fit that is kept in the book, and whether the book has changed since."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from functools import cache
 
 from django.db.models import F, Q
@@ -13,7 +13,7 @@ from lots.outlook.fits import Fits
 # A record may have been on its way into the book while the book was read.
 ON_ITS_WAY = timedelta(seconds=10)
 
-_newest: tuple[object, Fits] | None = None
+_newest: tuple[datetime, Fits] | None = None
 
 
 @cache
@@ -34,7 +34,7 @@ def newest() -> Fits:
     return _newest[1]
 
 
-def keep(found: Fits, *, read_at, seconds: float, calendar: dict) -> None:
+def keep(found: Fits, *, read_at: datetime, seconds: float, calendar: dict) -> None:
     """Put a fit in the place of the one before."""
     values = {
         "read_at": read_at,

@@ -10,8 +10,8 @@ from itertools import batched
 from django.db import connections, transaction
 from django.utils import timezone
 
-from lots.models import Lot
-from lots.outlook import calendar, facts, finishing, fits, forecasts, hindsight, kept
+from lots.models import Fit, Lot
+from lots.outlook import calendar, facts, finishing, fits, forecasts, hindsight, judging, kept
 from lots.outlook.fits import Fits
 from lots.snapshot import snapshot
 
@@ -50,6 +50,8 @@ def refit() -> Refit:
         kept.keep(found, read_at=read_at, seconds=seconds, calendar=calendar.dump(weekly))
         renew_all()
         hindsight.look_back(known)
+        judged = judging.judge(known, timezone.localdate())
+        Fit.objects.filter(read_at=read_at).update(judged=judging.dump(judged))
     return Refit(found, read_at, seconds)
 
 

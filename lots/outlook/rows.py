@@ -171,8 +171,8 @@ def _took(lots: Sequence[Facts]) -> Took:
     # Once some are potted up, a tug test was of the others only.
     tested = column(0 if lot.units_potted else lot.tested for lot in lots)
     held = column(lot.held for lot in lots)
-    done = np.fromiter((_all_told(lot) for lot in lots), dtype=bool, count=len(lots))
-    took = column(_taken(lot) for lot in lots)
+    done = np.fromiter((all_told(lot) for lot in lots), dtype=bool, count=len(lots))
+    took = column(taken(lot) for lot in lots)
     units, least, most = takes.counted(
         stuck, lost, tested, np.where(done, took, np.where(tested > 0, held, 0)), done
     )
@@ -180,7 +180,7 @@ def _took(lots: Sequence[Facts]) -> Took:
     return Took(units, least, most, stuck, np.where(done, most, stuck - lost))
 
 
-def _all_told(lot: Facts) -> bool:
+def all_told(lot: Facts) -> bool:
     """Whether the book knows how many of its units took."""
     if lot.stuck_on is None:
         return False
@@ -189,7 +189,7 @@ def _all_told(lot: Facts) -> bool:
     return not lot.cells or lot.finished_on is not None or _whole_test_is_late(lot)
 
 
-def _taken(lot: Facts) -> int:
+def taken(lot: Facts) -> int:
     if lot.direct:
         return lot.pots_made - lot.pots_lost
     if lot.cells and lot.finished_on is None and _whole_test_is_late(lot):

@@ -1,0 +1,111 @@
+"""How good the forecasts at sticking were: held against what then came."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+
+import numpy as np
+from scipy.special import ndtr
+
+from lots.forecast.arrays import Floats
+from lots.forecast.lognormal import Z90
+from lots.models import Forecast, Stage
+from lots.outlook.facts import Facts
+from lots.outlook.rows import all_told, taken
+
+STAGES = ("struck", "finished")
+COLUMNS = [
+    "lot",
+    "basis",
+    "hindsight",
+    *(f"{stage}_{share}" for stage in STAGES for share in ("p10", "p50", "p90")),
+    "take_p10",
+    "take_p90",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Of `count` forecasts of one kind `hits` held what came inside their central 80 %, one whose
+    outcome is known only to lie between two looks in part. stage: struck, finished or take;
+    `hindsight` of them were worked out later."""
+
+    stage: str
+    group: str
+    basis: str
+    hits: float
+    count: int
+    hindsight: int
+
+
+def judge(known: Sequence[Facts], today: date) -> list[Tally]:
+    """Forecasts at sticking against what came, by stage, crop group and basis.
+
+    A lot is judged once its band is over: counting each lot as soon as it gets there would count
+    the quick ones first. One that died before it got there, and one that nobody has looked at
+    since, has no outcome.
+    """
+    lots = {lot.pk: lot for lot in known}
+    kinds: dict[tuple[str, str, str], list[tuple[float, bool]]] = defaultdict(list)
+    rows = Forecast.objects.filter(moment=Forecast.Moment.STICKING, lot__stuck_on__isnull=False)
+    frozen = [row for row in rows.values_list(*COLUMNS) if row[0] in lots]
+    for n, stage in enumerate(STAGES):
+        first = 3 + 3 * n
+        over = [row for row in frozen if row[first + 2] < today]
+        over = [row for row in over if _has_outcome(lots[row[0]], stage, row[first + 2])]
+        for row, inside in zip(over, _inside(lots, over, stage, first), strict=True):
+            lot = lots[row[0]]
+            kinds[stage, lot.group_name, row[1]].append((float(inside), row[2]))
+    for row in frozen:
+        lot, (low, high) = lots[row[0]], row[-2:]
+        if all_told(lot) and row[8] < today:
+            share = taken(lot) / lot.units
+            kinds["take", lot.group_name, row[1]].append((float(low <= share <= high), row[2]))
+    return [
+        Tally(*kind, sum(hit for hit, _ in hits), len(hits), sum(late for _, late in hits))
+        for kind, hits in sorted(kinds.items())
+    ]
+
+
+def _has_outcome(lot: Facts, stage: str, end: date) -> bool:
+    if getattr(lot, f"{stage}_on"):
+        return True
+    after = getattr(lot, f"{stage}_after")
+    return lot.stage != Stage.CLOSED and after is not None and after >= end
+
+
+def _inside(lots: dict[int, Facts], rows: Sequence[tuple], stage: str, first: int) -> Floats:
+    """How much of each outcome lies inside the band of its forecast, 0 to 1.
+
+    Somebody looked at `low` and at `high`, and by the forecast itself it came in between with some
+    probability: of that, the part inside the band counts. Right forecasts so come to 8 in 10,
+    however seldom one looks (Czado, Gneiting and Held 2009, Biometrics 65:1254-1261).
+    """
+    days = []
+    for row in rows:
+        lot = lots[row[0]]
+        after, on = getattr(lot, f"{stage}_after"), getattr(lot, f"{stage}_on")
+        told = [max((row[first + k] - lot.stuck_on).days, 1) for k in range(3)]
+        high = max((on - lot.stuck_on).days, 1) if on else np.inf
+        low = min((after - lot.stuck_on).days, high - 1) if after else 0
+        days.append((*told, low, high))
+    p10, p50, p90, low, high = np.array(days, dtype=float).reshape(-1, 5).T
+    # Days are whole: a band of a single day still has a width.
+    sd = np.maximum(np.log(p90 / p10), 1 / p50) / (2 * Z90)
+    with np.errstate(divide="ignore"):
+        below, above = ndtr(np.log([low, high] / p50) / sd)
+    width = np.maximum(above - below, np.finfo(float).tiny)
+    inside = np.maximum(np.minimum(above, 0.9) - np.maximum(below, 0.1), 0.0) / width
+    # So far out that the forecast gave it no chance at all.
+    return np.where(above - below > 0, np.minimum(inside, 1.0), 0.0)
+
+
+def dump(tallies: Iterable[Tally]) -> list[dict]:
+    """As dictionaries, fit for JSON."""
+    return [asdict(tally) for tally in tallies]
+
+
+def load(data: Iterable[dict]) -> list[Tally]:
+    """What `dump` made the data of."""
+    return [Tally(**row) for row in data]

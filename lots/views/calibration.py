@@ -1,0 +1,54 @@
+"""How good our forecasts were."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from lots import calibration, charts
+
+BAND = 0.8
+
+
+@require_safe
+def forecasts(request: HttpRequest) -> HttpResponse:
+    found = calibration.judgement()
+    context = {"found": found, "names": calibration.STAGES}
+    if found.stages:
+        context["chart"] = charts.intervals(
+            (
+                (_label(line), line.share.share, line.share.low, line.share.high)
+                for line in [*found.stages, *found.groups]
+            ),
+            _("inside the band"),
+            percent=True,
+            mark_at=BAND,
+        )
+        context["says"] = " ".join(_sentence(line) for line in found.stages)
+    return render(request, "lots/calibration.html", context)
+
+
+def _label(line: calibration.Line) -> str:
+    name = str(calibration.STAGES[line.stage])
+    return f"{line.group}: {name}" if line.group else f"{_('all')}: {name}"
+
+
+def _sentence(line: calibration.Line) -> str:
+    sentences = {
+        "struck": _(
+            "Of %(count)s lots %(share)s in 100 struck inside their band (%(low)s to %(high)s)."
+        ),
+        "finished": _(
+            "Of %(count)s lots %(share)s in 100 finished inside their band (%(low)s to %(high)s)."
+        ),
+        "take": _(
+            "Of %(count)s lots %(share)s in 100 took inside their band (%(low)s to %(high)s)."
+        ),
+    }
+    share = line.share
+    return sentences[line.stage] % {
+        "count": share.count,
+        "share": round(100 * share.share),
+        "low": round(100 * share.low),
+        "high": round(100 * share.high),
+    }
