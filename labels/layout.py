@@ -16,6 +16,7 @@ from typing import Any
 
 from labels import fit, qr, typeface
 from labels.compose import NAME, Room, Text, compose
+from labels.sentences import Sentence
 from labels.stock import Box, LabelStock, usable
 from labels.tag import Tag, plain
 
@@ -51,16 +52,16 @@ PARTING_GAINS = 0.3
 unless it would be small without."""
 
 LEAVE_OUT = {
-    "nursery": "the nursery's line",
-    "flat": "the flat",
-    "initials": "the initials",
-    "notices": "the notices",
-    "count": "the count",
-    "method": "the method",
-    "stuck_on": "the date",
+    "nursery": "Left out for want of room: the nursery's line.",
+    "flat": "Left out for want of room: the flat.",
+    "initials": "Left out for want of room: the initials.",
+    "notices": "Left out for want of room: the notices.",
+    "count": "Left out for want of room: the count.",
+    "method": "Left out for want of room: the method.",
+    "stuck_on": "Left out for want of room: the date.",
 }
-"""What is left out for want of room, in this order, and its name: name, code and QR never are."""
-
+"""What is left out for want of room, in this order, and what is said then: name, code and QR never
+are."""
 
 type Fitted = tuple[float, Room, list[Text]]
 """The scale of the type, the room and the lines with which a tag fits a label."""
@@ -74,7 +75,7 @@ class Drawing:
     symbol: qr.Symbol
     qr_x: float
     qr_y: float
-    problems: tuple[str, ...] = ()
+    problems: tuple[Sentence, ...] = ()
 
 
 def draw(tag: Tag, stock: LabelStock) -> Drawing:
@@ -83,14 +84,18 @@ def draw(tag: Tag, stock: LabelStock) -> Drawing:
     problems = [*_letters(tag)]
     tag, fitted, left_out = _with_what_fits(tag, partial(_best, rooms, FAIR_SCALE, details))
     if left_out:
-        named = ", ".join(LEAVE_OUT[field] for field in left_out)
-        problems.append(f"Left out for want of room: {named}.")
+        problems += [Sentence(LEAVE_OUT[field]) for field in left_out]
     if fitted is None:
         room = rooms[-1]
         texts, kept = _shortened(tag, room)
         problems.append(
-            f"The name {plain(tag.name)} is too long for this label even at {NAME.floor:g} pt: "
-            f"it is printed as “{kept}”. Choose a larger label or a shorter name."
+            Sentence(
+                "The name %(name)s is too long for this label even at %(floor)d pt: it is printed "
+                "as “%(kept)s”. Choose a larger label or a shorter name.",
+                name=plain(tag.name),
+                floor=NAME.floor,
+                kept=kept,
+            )
         )
     else:
         _, room, texts = fitted
@@ -98,13 +103,15 @@ def draw(tag: Tag, stock: LabelStock) -> Drawing:
     return Drawing(tuple(texts), symbol, room.square.x, room.square.y, tuple(problems))
 
 
-def _letters(tag: Tag) -> Iterator[str]:
+def _letters(tag: Tag) -> Iterator[Sentence]:
     """A sentence if the typeface lacks letters that the tag needs."""
     facts = (tag.method, tag.count, tag.initials, tag.flat, *tag.notices, tag.nursery)
     if missing := typeface.lacks("".join((plain(tag.name), *facts))):
-        yield (
-            f"The tag's typeface has no {' '.join(missing)}: “{typeface.STAND_IN}” is printed in "
-            "place. Write it in Latin, Greek or Cyrillic letters."
+        yield Sentence(
+            "The tag's typeface has no %(letters)s: “%(stand_in)s” is printed in place. Write it "
+            "in Latin, Greek or Cyrillic letters.",
+            letters=" ".join(missing),
+            stand_in=typeface.STAND_IN,
         )
 
 

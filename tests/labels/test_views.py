@@ -32,16 +32,26 @@ def session(boss):
     return session
 
 
+def made(client, url: str, **chosen):
+    """The page that follows on making a sheet with what the form holds and what is chosen."""
+    fields = elements(client.get(url), "form#print [name]:not(button)")
+    typed = {field.get("name"): field.get("value") for field in fields if field.tag == "input"}
+    typed |= {"make": "1"} | chosen
+    answer = client.post(url, {name: value for name, value in typed.items() if value is not None})
+    assert answer.status_code == 302
+    return client.get(answer["Location"])
+
+
 def codes_of(session):
     return sorted(session.lots.exclude(stage="not stuck").values_list("code", flat=True))
 
 
 def test_the_sheet_of_a_session_carries_the_address_of_each_lot(client, session, settings):
     settings.NURSERY_ADDRESS = "http://192.168.1.20:8000"
-    page = client.get(reverse("session-print", args=[session.pk]))
-    assert "Everything fits." in select(page, ".note")
-    [button] = elements(page, "button[formaction]")
-    answer = client.get(button.get("formaction"))
+    url = reverse("session-print", args=[session.pk])
+    assert "Everything fits." in select(client.get(url), ".note")
+    [link] = elements(made(client, url), "a[href$='tags.pdf']")
+    answer = client.get(link.get("href"))
     assert answer["Content-Type"] == "application/pdf"
     expected = [f"HTTP://192.168.1.20:8000/T/{code}" for code in codes_of(session)]
     assert read(answer.content) == expected
@@ -49,9 +59,9 @@ def test_the_sheet_of_a_session_carries_the_address_of_each_lot(client, session,
 
 def test_a_single_lot_prints_its_tag_again_in_copies(client, session):
     lot = session.lots.first()
-    page = client.get(reverse("lot-print", args=[lot.code]))
-    [button] = elements(page, "button[formaction]")
-    assert len(read(client.get(button.get("formaction"), {"copies": 3}).content)) == 3
+    page = made(client, reverse("lot-print", args=[lot.code]), copies=3)
+    [link] = elements(page, "a[href$='tags.pdf']")
+    assert len(read(client.get(link.get("href")).content)) == 3
 
 
 def test_without_an_address_of_its_own_the_page_warns(client, session, settings):

@@ -1,0 +1,117 @@
+"""The forms of label stocks, printers, and of what stands on the tags."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from labels.models import LENGTHS, MM_AN_INCH, LabelStock, Printer, TagSettings, Unit
+from labels.stock import LabelStock as Measurements
+from labels.stock import faults, shipped
+from labels.stocks import every_stock
+from labels.templatetags.labels import translated
+from lots.forms.catalogue import CatalogueForm
+
+
+class StockForm(CatalogueForm):
+    """A stock's measurements, typed in its own unit and stored in mm."""
+
+    class Meta:
+        model = LabelStock
+        fields = ["name", "unit", "columns", "rows", *LENGTHS]
+        widgets = {"unit": forms.RadioSelect}
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.measured: Measurements | None = None
+        self.initial_mm = kwargs.get("initial") or {}
+        for name in LENGTHS:
+            self.fields[name].widget.attrs |= {"step": "any", "min": 0}
+            if self.instance.unit == Unit.INCH:
+                typed = getattr(self.instance, name) / MM_AN_INCH
+                self.initial[name] = float(f"{typed:.4f}")
+        self.fields["unit"].choices = Unit.choices
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        data = self.cleaned_data
+        inches = data.get("unit") == Unit.INCH
+        for name in LENGTHS:
+            if name in data:
+                typed = data[name] or 0.0
+                data[name] = round(typed * MM_AN_INCH, 4) if inches else typed
+        if data.get("name") in shipped():
+            why = _("A stock that comes with the book has this name; choose another.")
+            self.add_error("name", why)
+        self.measured = self._measured(data)
+        for name, fault in faults(self.measured) if self.measured else ():
+            self.add_error(name, translated(fault))
+        return data
+
+    def _measured(self, data: dict[str, Any]) -> Measurements | None:
+        """The measurements, right or wrong; None if some are missing."""
+        fields = ("columns", "rows", *LENGTHS)
+        if any(data.get(name) is None for name in fields):
+            return None
+        return Measurements(data.get("name", ""), **{name: data[name] for name in fields})
+
+    def measurements(self) -> Measurements | None:
+        """The measurements as they stand in the form; None if some are missing."""
+        if self.is_bound:
+            self.full_clean()
+            return self.measured
+        stored = {f: getattr(self.instance, f) for f in ("columns", "rows", *LENGTHS)}
+        return self._measured(stored | {k: v for k, v in self.initial_mm.items() if k in stored})
+
+
+class PrinterForm(CatalogueForm):
+    class Meta:
+        model = Printer
+        fields = ["name", "offset_x", "offset_y", "scale_percent"]
+
+
+class TestSheetForm(forms.Form):
+    __test__ = False  # for pytest: its name says what it prints
+
+    stock = forms.ChoiceField(label=gettext_lazy("Label stock"))
+    printer = forms.ModelChoiceField(
+        Printer.objects.all(),
+        label=gettext_lazy("Printer"),
+        required=False,
+        empty_label=gettext_lazy("as it comes, without nudge"),
+    )
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.stocks = every_stock()
+        self.fields["stock"].choices = [(name, name) for name in self.stocks]
+
+    @property
+    def chosen(self) -> Measurements:
+        return self.stocks[self.cleaned_data["stock"]]
+
+
+class TagSettingsForm(forms.ModelForm):
+    class Meta:
+        model = TagSettings
+        fields = [
+            "nursery_line",
+            "protected_notice",
+            "pet_groups",
+            "passport",
+            "member_state",
+            "registration",
+            "passport_words",
+            "origin",
+        ]
+        widgets = {"pet_groups": forms.CheckboxSelectMultiple}
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean()
+        if data.get("passport"):
+            for name in ("registration", "member_state"):
+                if not data.get(name):
+                    why = _("A plant passport can't be printed without it.")
+                    self.add_error(name, why)
+        return data
