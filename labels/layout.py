@@ -14,7 +14,7 @@ from itertools import product
 from operator import itemgetter
 from typing import Any
 
-from labels import fit, qr, typeface
+from labels import fit, passport, qr, typeface
 from labels.compose import NAME, Room, Text, compose
 from labels.sentences import Sentence
 from labels.stock import Box, LabelStock, usable
@@ -63,6 +63,10 @@ LEAVE_OUT = {
 """What is left out for want of room, in this order, and what is said then: name, code and QR never
 are."""
 
+NO_PASSPORT = Sentence(
+    "There is no room for the plant passport: it is left out. Choose a larger label."
+)
+
 type Fitted = tuple[float, Room, list[Text]]
 """The scale of the type, the room and the lines with which a tag fits a label."""
 
@@ -75,13 +79,18 @@ class Drawing:
     symbol: qr.Symbol
     qr_x: float
     qr_y: float
+    frame: passport.Frame | None = None
     problems: tuple[Sentence, ...] = ()
 
 
 def draw(tag: Tag, stock: LabelStock) -> Drawing:
     """The drawing of a tag on a label of a stock. Raises `qr.TooSmallError`."""
-    rooms, details = _plan(stock, qr.version(tag.address, "H"))
     problems = [*_letters(tag)]
+    framed = passport.frame(tag, stock)
+    frame, stock = framed or (None, stock)
+    if tag.passport and frame is None:
+        problems.append(NO_PASSPORT)
+    rooms, details = _plan(stock, qr.version(tag.address, "H"))
     tag, fitted, left_out = _with_what_fits(tag, partial(_best, rooms, FAIR_SCALE, details))
     if left_out:
         problems += [Sentence(LEAVE_OUT[field]) for field in left_out]
@@ -99,13 +108,16 @@ def draw(tag: Tag, stock: LabelStock) -> Drawing:
         )
     else:
         _, room, texts = fitted
+    if frame:
+        texts = [*texts, *frame.texts]
     symbol = qr.symbol(tag.address, room.square.width)
-    return Drawing(tuple(texts), symbol, room.square.x, room.square.y, tuple(problems))
+    return Drawing(tuple(texts), symbol, room.square.x, room.square.y, frame, tuple(problems))
 
 
 def _letters(tag: Tag) -> Iterator[Sentence]:
     """A sentence if the typeface lacks letters that the tag needs."""
-    facts = (tag.method, tag.count, tag.initials, tag.flat, *tag.notices, tag.nursery)
+    framed = (tag.passport.words, tag.passport.operator) if tag.passport else ()
+    facts = (tag.method, tag.count, tag.initials, tag.flat, *tag.notices, tag.nursery, *framed)
     if missing := typeface.lacks("".join((plain(tag.name), *facts))):
         yield Sentence(
             "The tag's typeface has no %(letters)s: “%(stand_in)s” is printed in place. Write it "

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from labels.models import PrintedTag, TagSettings
-from labels.tag import Passport, Tag, plain
+from labels.tag import Passport, Tag
 from lots.models import Lot, PotUp, StockPlant, Variety
 
 LOOPBACK = ("localhost", "127.0.0.1", "::1", "testserver")
@@ -103,7 +103,6 @@ class Extras:
             return None
         return Passport(
             words=chosen.passport_words,
-            botanical=plain(lot.variety.name_runs),
             operator=f"{chosen.member_state}-{chosen.registration}",
             trace=lot.code,
             origin=chosen.origin,

@@ -22,6 +22,11 @@ from weasyprint.text.fonts import FontConfiguration
 from labels import qr, typeface
 from labels.fit import Line
 from labels.layout import Drawing
+from labels.passport import Frame
+from labels.passport import stars as stars_of
+
+LINE = 0.2
+"""Millimetres of a border line's width."""
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -198,6 +203,11 @@ def _drawing_symbols(
         numbers = pdf.pages["Kids"][::3]
         for number, page in zip(numbers, pages, strict=True):
             content = [_symbol(placed, height, scale) for placed in page]
+            content += [
+                _framed(placed.drawing.frame, placed, height, scale)
+                for placed in page
+                if placed.drawing.frame
+            ]
             stream = pydyf.Stream(content, compress=True)
             pdf.add_object(stream)
             sheet = pdf.objects[number]
@@ -215,6 +225,27 @@ def _symbol(placed: Placed, page_height: float, scale: float) -> str:
     top = (page_height - placed.y - (drawing.qr_y + quiet) * scale) * MM
     dark = " ".join(f"{x} {y} {length} 1 re" for x, y, length in runs(drawing.symbol.matrix))
     return f"q {square:.5f} 0 0 {-square:.5f} {left:.4f} {top:.4f} cm 0 g {dark} f Q"
+
+
+def _framed(frame: Frame, placed: Placed, page_height: float, scale: float) -> str:
+    """PDF operators for a passport's border line and flag, in millimetres from the label's corner.
+
+    The flag is in black on white: an outlined rectangle and black stars.
+    """
+    unit = scale * MM
+    left, top = placed.x * MM, (page_height - placed.y) * MM
+    outlines = " ".join(
+        f"{box.x:.4f} {box.y:.4f} {box.width:.4f} {box.height:.4f} re S"
+        for box in (frame.border, frame.flag)
+    )
+    stars = " ".join(
+        " ".join(f"{x:.4f} {y:.4f} {'l' if i else 'm'}" for i, (x, y) in enumerate(corners)) + " h"
+        for corners in stars_of(frame.flag)
+    )
+    return (
+        f"q {unit:.5f} 0 0 {-unit:.5f} {left:.4f} {top:.4f} cm {LINE} w 0 G 0 g "
+        f"{outlines} {stars} f Q"
+    )
 
 
 def runs(matrix: qr.Matrix) -> Iterator[tuple[int, int, int]]:

@@ -19,13 +19,12 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 class Passport:
     """What an EU plant passport says: Regulation (EU) 2016/2031, Annex VII, Part A (1).
 
-    `words` are "Plant Passport" in an official language of the Union, empty if that is English;
-    `botanical` is letter A, `operator` letter B (two letters of the Member State, a hyphen and the
-    registration number), `trace` letter C, `origin` letter D, which may be empty.
+    `words` are "Plant Passport" in an official language of the Union, empty if that is English.
+    Letter A is the tag's name; `operator` is B (two letters of the Member State, a hyphen and the
+    registration number), `trace` C, and `origin` D, which may be empty.
     """
 
     words: str
-    botanical: str
     operator: str
     trace: str
     origin: str = ""
