@@ -120,8 +120,9 @@ def _letters(tag: Tag) -> Iterator[Sentence]:
     facts = (tag.method, tag.count, tag.initials, tag.flat, *tag.notices, tag.nursery, *framed)
     if missing := typeface.lacks("".join((plain(tag.name), *facts))):
         yield Sentence(
-            "The tag's typeface has no %(letters)s: “%(stand_in)s” is printed in place. Write it "
-            "in Latin, Greek or Cyrillic letters.",
+            "%(name)s can't be printed as it is: the tag's typeface has no %(letters)s, and "
+            "“%(stand_in)s” is printed in place. Write it in Latin, Greek or Cyrillic letters.",
+            name=plain(tag.name),
             letters=" ".join(missing),
             stand_in=typeface.STAND_IN,
         )

@@ -26,11 +26,11 @@ class StockForm(CatalogueForm):
         super().__init__(*args, **kwargs)
         self.measured: Measurements | None = None
         self.initial_mm = kwargs.get("initial") or {}
+        size = MM_AN_INCH if self.instance.unit == Unit.INCH else 1
         for name in LENGTHS:
             self.fields[name].widget.attrs |= {"step": "any", "min": 0}
-            if self.instance.unit == Unit.INCH:
-                typed = getattr(self.instance, name) / MM_AN_INCH
-                self.initial[name] = float(f"{typed:.4f}")
+            shown = self.initial_mm.get(name, getattr(self.instance, name)) / size
+            self.initial[name] = f"{shown:.4f}".rstrip("0").rstrip(".")
         self.fields["unit"].choices = Unit.choices
 
     def clean(self) -> dict[str, Any]:
@@ -106,6 +106,12 @@ class TagSettingsForm(forms.ModelForm):
             "origin",
         ]
         widgets = {"pet_groups": forms.CheckboxSelectMultiple}
+
+    def clean_member_state(self) -> str:
+        return self.cleaned_data["member_state"].upper()
+
+    def clean_origin(self) -> str:
+        return self.cleaned_data["origin"].upper()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean()

@@ -112,7 +112,8 @@ def test_a_name_too_long_for_the_floor_is_shortened_with_a_sentence():
 
 def test_letters_that_the_typeface_lacks_are_named():
     (said,) = layout.draw(tag("CJK"), COMMON).problems
-    assert "The tag's typeface has no 銀 の 蛾" in said
+    assert said.startswith("Begonia '銀の蛾' can't be printed as it is: ")
+    assert "has no 銀 の 蛾" in said
 
 
 @pytest.mark.parametrize("kind", ["diacritics", "Cyrillic"])
