@@ -86,7 +86,7 @@ class Drawing:
 def draw(tag: Tag, stock: LabelStock) -> Drawing:
     """The drawing of a tag on a label of a stock. Raises `qr.TooSmallError`."""
     problems = [*_letters(tag)]
-    framed = passport.frame(tag, stock)
+    framed = passport.frame(tag, stock, min(EDGE, stock.padding))
     frame, stock = framed or (None, stock)
     if tag.passport and frame is None:
         problems.append(NO_PASSPORT)

@@ -42,23 +42,25 @@ class Frame:
     texts: tuple[Text, ...]
 
 
-def frame(tag: Tag, stock: LabelStock) -> tuple[Frame, LabelStock] | None:
+def frame(tag: Tag, stock: LabelStock, edge: float) -> tuple[Frame, LabelStock] | None:
     """The passport on a label and the stock with its place kept free; None if there is no room.
 
-    It takes the right end of a wide label, the foot of a tall one.
+    It takes the right end of a wide label, the foot of a tall one. `edge` are the millimetres that
+    a QR keeps from the edge of what is left.
     """
     if tag.passport is None:
         return None
     room = usable(stock)
+    apart = max(APART, stock.padding - edge)
     for share in SHARES:
         if room.height > room.width:
             taken = share * room.height
             box = Box(room.x, room.y + room.height - taken, room.width, taken)
-            rest = {"free_bottom": stock.free_bottom + taken + APART}
+            rest = {"free_bottom": stock.free_bottom + taken + apart}
         else:
             taken = share * room.width
             box = Box(room.x + room.width - taken, room.y, taken, room.height)
-            rest = {"free_right": stock.free_right + taken + APART}
+            rest = {"free_right": stock.free_right + taken + apart}
         found = fit.largest(partial(_composed, tag.passport, tag.name, box))
         if found is not None:
             return found[1], _with(stock, rest)

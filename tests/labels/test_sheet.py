@@ -35,10 +35,10 @@ def test_every_qr_on_every_stock_is_read(stock, dpi):
     assert made.pages == -(-len(ALL_KINDS) // stock.labels_a_page)
 
 
-@pytest.mark.parametrize("page", [0, 2])
+@pytest.mark.parametrize("page", [0, 8])
 @pytest.mark.parametrize("stock", [COMMON, ROUND_CORNERS, SMALLEST], ids=lambda s: s.name)
-def test_labels_are_where_the_stock_says_on_the_first_page_and_a_later_one(stock, page):
-    made = sheet.make([tag()], stock, copies=3 * stock.labels_a_page)
+def test_labels_are_where_the_stock_says_on_the_first_page_and_the_ninth(stock, page):
+    made = sheet.make([tag()], stock, copies=9 * stock.labels_a_page)
     drawing = layout.draw(tag(), stock)
     inset = qr.QUIET * drawing.symbol.module_mm
     side = drawing.symbol.modules * drawing.symbol.module_mm

@@ -7,10 +7,12 @@ from django.core.management.base import BaseCommand, CommandError
 from labels import qr, sheet
 from labels.lot_tags import base_address, tags_of
 from labels.models import Printer
+from labels.stock import shipped
 from labels.stocks import every_stock
 from lots import codes
 from lots.cutting import in_cutting_order
 from lots.models import Lot, StickingSession
+from nursery.book import is_behind, require_book
 
 
 class Command(BaseCommand):
@@ -28,10 +30,11 @@ class Command(BaseCommand):
 
     def handle(self, *, session, lots, stocks, stock, start, printer, out, **_options) -> None:
         if stocks:
-            self.stdout.write("\n".join(every_stock()))
+            self.stdout.write("\n".join(shipped() if is_behind() else every_stock()))
             return
         if not stock or not out:
             raise CommandError("Name the stock with --stock and the file with --out.", returncode=2)
+        require_book()
         known = every_stock()
         if stock not in known:
             raise CommandError(

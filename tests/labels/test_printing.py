@@ -11,6 +11,8 @@ from django.urls import reverse
 from labels.stock import shipped
 from lots import ledger
 from tests import factories
+from tests.labels.rows import label_stock, printer
+from tests.labels.samples import symbols
 from tests.pages import elements, query_count, select
 
 
@@ -126,10 +128,23 @@ def test_the_command_writes_the_same_sheet(session, tmp_path, settings):
     assert read(out.read_bytes()) == [f"HTTPS://BOOK.EXAMPLE.ORG/T/{first}"]
 
 
-def test_the_command_lists_the_stocks_one_a_line():
-    said = StringIO()
+def test_the_command_lists_the_stocks_one_a_line(db):
+    own, said = label_stock(), StringIO()
     call_command("tags", stocks=True, stdout=said)
-    assert said.getvalue().splitlines() == list(shipped())
+    assert said.getvalue().splitlines() == [own.name, *shipped()]
+
+
+def test_the_command_prints_on_an_own_stock_through_a_printer(session, tmp_path):
+    own, shed = label_stock(), printer(offset_x=2)
+    code = session.lots.first().code
+    corners = []
+    for name in (None, shed.name):
+        out = tmp_path / "tags.pdf"
+        call_command("tags", lots=[code], stock=own.name, printer=name, out=out, stderr=StringIO())
+        corners.append(symbols(out.read_bytes())[0][0])
+    assert corners[1] - corners[0] == pytest.approx(2, abs=0.01)
+    with pytest.raises(CommandError, match="In the shed"):
+        call_command("tags", lots=[code], stock=own.name, printer="attic", out=out)
 
 
 @pytest.mark.parametrize(
