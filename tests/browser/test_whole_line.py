@@ -51,6 +51,9 @@ def plan_session(desk) -> str:
 
 def print_tags(desk) -> bytes:
     desk.get_by_role("link", name="Print the tags").click()
+    desk.get_by_label("Label stock").select_option("A4 sheet, 3 × 8 labels 70 × 37 mm")
+    desk.get_by_role("button", name="Check the sheet").click()
+    desk.get_by_text("Before you print").wait_for()
     assert desk.get_by_text("Everything fits.").is_visible()
     desk.get_by_role("button", name="Make the PDF").click()
     # The PDF opens in a tab of its own, whose viewer keeps the file to itself.

@@ -113,7 +113,7 @@ def test_it_keeps_clear_of_the_rest_of_the_label_and_is_legible(stock):
         else:
             assert text.x + text.width < border.x or text.y + text.height < border.y
     side = drawing.symbol.side_mm
-    assert drawing.qr_x + side < border.x or drawing.qr_y + side < border.y
+    assert drawing.qr_x + side <= border.x + 1e-9 or drawing.qr_y + side <= border.y + 1e-9
 
 
 def test_letters_of_six_points_and_more_are_a_millimetre_and_a_half_high():
