@@ -226,7 +226,7 @@ class TagSettings(models.Model):
         help_text=_("Where it has to be said: the passport's letter D."),
     )
 
-    history = HistoricalRecords(m2m_fields=[pet_groups])
+    history = HistoricalRecords()
 
     class Meta:
         verbose_name = _("what stands on the tags")
