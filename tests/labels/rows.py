@@ -43,5 +43,5 @@ def filled(page, **typed) -> dict[str, object]:
             chosen = next((one for one in options if "selected" in one.attrib), options[0])
             fields[field.get("name")] = chosen.get("value")
         elif kind not in ("checkbox", "radio") or "checked" in field.attrib:
-            fields[field.get("name")] = field.get("value") or ""
+            fields[field.get("name")] = field.get("value") or ("on" if kind == "checkbox" else "")
     return fields | typed
