@@ -7,12 +7,12 @@ from labels.stock import Box, LabelStock, place, usable
 
 @dataclass(frozen=True)
 class Cell:
-    """A label of the first page, in mm: its number from 1, its box, and in it the box that may be
-    printed on; whether it is "used" up, "printed" or "free"."""
+    """A label of the first page, in mm: its number from 1, its box, and in it the boxes that may be
+    printed on, one for each face; whether it is "used" up, "printed" or "free"."""
 
     number: int
     label: Box
-    inside: Box
+    insides: tuple[Box, ...]
     state: str
 
     @property
@@ -48,12 +48,15 @@ class Picture:
 def picture(stock: LabelStock, start: int = 1, labels: int = 0) -> Picture:
     """The first page with `labels` printed from label `start`; those before it are used up."""
     box = usable(stock)
+    wide, high = max(box.width, 0), max(box.height, 0)
     cells = []
     for position in range(stock.labels_a_page):
         number = position + 1
         x, y = place(stock, position)
         label = Box(x, y, stock.label_width, stock.label_height)
-        inside = Box(x + box.x, y + box.y, max(box.width, 0), max(box.height, 0))
+        insides = tuple(
+            Box(x + box.x + i * stock.face_width, y + box.y, wide, high) for i in range(stock.faces)
+        )
         state = "used" if number < start else "printed" if number < start + labels else "free"
-        cells.append(Cell(number, label, inside, state))
+        cells.append(Cell(number, label, insides, state))
     return Picture(stock, cells)

@@ -136,8 +136,13 @@ def impose(
     for number, drawing in enumerate(drawings, skipped):
         page, position = divmod(number, stock.labels_a_page)
         x, y = place(stock, position)
-        placed = pdf.Placed(
-            drawing, x * scale + offset[0], y * scale + offset[1], row=position // stock.columns
-        )
-        pages[page].append(placed)
+        for i in range(stock.faces):
+            left = x + i * stock.face_width
+            placed = pdf.Placed(
+                drawing,
+                left * scale + offset[0],
+                y * scale + offset[1],
+                row=position // stock.columns,
+            )
+            pages[page].append(placed)
     return pages

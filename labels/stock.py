@@ -20,8 +20,9 @@ class LabelStock:
 
     `left` and `top` run from the corner of the page to the corner of the first label; the pitch
     from one label's edge to the same edge of the next. `free_*` are strips of each label that
-    nothing may be printed on: the pointed end of a stake, a punched hole, the half that is folded
-    over. `padding` is the white kept inside the label all round.
+    nothing may be printed on: the pointed end of a stake, a punched hole. `padding` is the white
+    kept inside the label all round. A `folded` label is folded in half, left on right, and shows
+    its tag on both faces; strips and padding are then those of each face.
     """
 
     name: str
@@ -41,10 +42,20 @@ class LabelStock:
     free_top: float = 0.0
     free_bottom: float = 0.0
     padding: float = 1.5
+    folded: bool = False
 
     @property
     def labels_a_page(self) -> int:
         return self.columns * self.rows
+
+    @property
+    def faces(self) -> int:
+        """How often a label shows its tag."""
+        return 2 if self.folded else 1
+
+    @property
+    def face_width(self) -> float:
+        return self.label_width / self.faces
 
 
 @dataclass(frozen=True)
@@ -58,15 +69,15 @@ class Box:
 
 
 def usable(stock: LabelStock, padding: float | None = None) -> Box:
-    """The part of a label that may be printed on, from the label's corner.
+    """The part of a label (of a folded one, of its left face) that may be printed on.
 
-    Less its own padding all round, or another.
+    From the label's corner; less its own padding all round, or another.
     """
     pad = stock.padding if padding is None else padding
     return Box(
         stock.free_left + pad,
         stock.free_top + pad,
-        stock.label_width - stock.free_left - stock.free_right - 2 * pad,
+        stock.face_width - stock.free_left - stock.free_right - 2 * pad,
         stock.label_height - stock.free_top - stock.free_bottom - 2 * pad,
     )
 

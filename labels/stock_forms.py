@@ -19,7 +19,7 @@ class StockForm(CatalogueForm):
 
     class Meta:
         model = LabelStock
-        fields = ["name", "unit", "columns", "rows", *LENGTHS]
+        fields = ["name", "unit", "columns", "rows", *LENGTHS, "folded"]
         widgets = {"unit": forms.RadioSelect}
 
     def __init__(self, *args, **kwargs) -> None:
@@ -54,14 +54,15 @@ class StockForm(CatalogueForm):
         fields = ("columns", "rows", *LENGTHS)
         if any(data.get(name) is None for name in fields):
             return None
-        return Measurements(data.get("name", ""), **{name: data[name] for name in fields})
+        measured = {name: data[name] for name in fields}
+        return Measurements(data.get("name", ""), folded=bool(data.get("folded")), **measured)
 
     def measurements(self) -> Measurements | None:
         """The measurements as they stand in the form; None if some are missing."""
         if self.is_bound:
             self.full_clean()
             return self.measured
-        stored = {f: getattr(self.instance, f) for f in ("columns", "rows", *LENGTHS)}
+        stored = {f: getattr(self.instance, f) for f in ("columns", "rows", "folded", *LENGTHS)}
         return self._measured(stored | {k: v for k, v in self.initial_mm.items() if k in stored})
 
 

@@ -32,7 +32,7 @@ def assert_well_placed(drawing: layout.Drawing, stock: LabelStock) -> None:
     edge = min(layout.EDGE, stock.padding)
     assert drawing.qr_x >= stock.free_left + edge - 1e-9
     assert drawing.qr_y >= stock.free_top + edge - 1e-9
-    assert drawing.qr_x + side <= stock.label_width - stock.free_right - edge + 1e-9
+    assert drawing.qr_x + side <= stock.face_width - stock.free_right - edge + 1e-9
     assert drawing.qr_y + side <= stock.label_height - stock.free_bottom - edge + 1e-9
     for text in drawing.texts:
         assert text.x >= box.x - 1e-9

@@ -1,17 +1,12 @@
-"""The nursery's own label stocks and printers, what stands on its tags, and what was printed."""
+"""The nursery's own label stocks, and its printers."""
 
-import uuid as uuidlib
-
-from django.conf import settings
-from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
-from labels import order, stock
-from lots.models import CropGroup, Lot, StockPlant
+from labels import stock
 
 MM_AN_INCH = 25.4
 SIZES = ("page_width", "page_height", "label_width", "label_height")
@@ -70,6 +65,9 @@ class LabelStock(models.Model):
     free_right = _length(_("kept free at the right"), blank=True)
     free_top = _length(_("kept free at the top"), blank=True)
     free_bottom = _length(_("kept free at the bottom"), blank=True)
+    folded = models.BooleanField(
+        _("folded in half, left on right: both halves are printed"), default=False
+    )
 
     history = HistoricalRecords()
 
@@ -123,7 +121,9 @@ class LabelStock(models.Model):
 
     def measurements(self) -> stock.LabelStock:
         lengths = {length: getattr(self, length) for length in LENGTHS}
-        return stock.LabelStock(name=self.name, columns=self.columns, rows=self.rows, **lengths)
+        return stock.LabelStock(
+            name=self.name, columns=self.columns, rows=self.rows, folded=self.folded, **lengths
+        )
 
 
 class Printer(models.Model):
@@ -178,129 +178,3 @@ class Printer(models.Model):
     @property
     def scale(self) -> float:
         return self.scale_percent / 100
-
-
-MEMBER_STATE = RegexValidator(r"^[A-Z]{2}$", _("Two capital letters, like NL."))
-
-
-class TagSettings(models.Model):
-    """What stands on the nursery's tags beyond the facts of a lot: one row for all."""
-
-    nursery_line = models.CharField(
-        _("the nursery's own line"),
-        max_length=60,
-        blank=True,
-        help_text=_("In small print on every tag: a name, a place, a telephone number."),
-    )
-    protected_notice = models.BooleanField(
-        _("say on tags of protected varieties that they may not be propagated without a licence"),
-        default=True,
-    )
-    pet_groups = models.ManyToManyField(
-        CropGroup,
-        blank=True,
-        verbose_name=_("harmful to pets and people if eaten: say so on tags of"),
-        help_text=_("Look each up with a poison centre or a veterinary source: we keep no list."),
-    )
-    passport = models.BooleanField(_("print an EU plant passport on pot tags"), default=False)
-    registration = models.CharField(
-        _("registration number"),
-        max_length=30,
-        blank=True,
-        help_text=_("As the plant-health authority gave it, without the country's letters."),
-    )
-    member_state = models.CharField(
-        _("Member State"), max_length=2, blank=True, validators=[MEMBER_STATE]
-    )
-    passport_words = models.CharField(
-        _("“Plant Passport” in your official language"),
-        max_length=40,
-        blank=True,
-        help_text=_("Empty where that is English."),
-    )
-    origin = models.CharField(
-        _("letters of the country of origin"),
-        max_length=2,
-        blank=True,
-        validators=[MEMBER_STATE],
-        help_text=_("Where it has to be said: the passport's letter D."),
-    )
-
-    history = HistoricalRecords()
-
-    class Meta:
-        verbose_name = _("what stands on the tags")
-        verbose_name_plural = _("what stands on the tags")
-        constraints = [
-            models.CheckConstraint(condition=Q(pk=1), name="tag_settings_once"),
-            models.CheckConstraint(
-                condition=Q(passport=False) | ~(Q(registration="") | Q(member_state="")),
-                name="passport_has_registration",
-                violation_error_message=_(
-                    "A plant passport needs the registration number and the Member State."
-                ),
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return str(self._meta.verbose_name)
-
-
-class Printing(models.Model):
-    """A sheet that somebody made: who, when, and all that is on it, so that it can be made again.
-
-    `uuid` is made by the form, so that a form sent twice is one print.
-    """
-
-    uuid = models.UUIDField(unique=True, default=uuidlib.uuid4)
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", verbose_name=_("by")
-    )
-    at = models.DateTimeField(_("printed at"), default=timezone.now)
-    heading = models.CharField(_("what"), max_length=120)
-    stock_name = models.CharField(_("label stock"), max_length=80)
-    printer = models.ForeignKey(
-        Printer, models.PROTECT, null=True, related_name="+", verbose_name=_("printer")
-    )
-    sheet = models.JSONField(_("sheet"))
-
-    class Meta:
-        ordering = ["-at", "-pk"]
-        verbose_name = _("print")
-        verbose_name_plural = _("prints")
-
-    def __str__(self) -> str:
-        return self.heading
-
-    def order(self) -> order.Order:
-        return order.from_json(self.sheet)
-
-
-class PrintedTag(models.Model):
-    """The tag of a lot or of a stock plant on a printed sheet, and how often it stands there."""
-
-    class Kind(models.TextChoices):
-        LOT = "lot", _("tag of the lot")
-        POT = "pot", _("pot tag")
-        STOCK = "stock", _("tag of the stock plant")
-
-    printing = models.ForeignKey(Printing, models.CASCADE, related_name="tags")
-    kind = models.CharField(_("kind"), max_length=5, choices=Kind)
-    lot = models.ForeignKey(Lot, models.PROTECT, null=True, related_name="+")
-    stock_plant = models.ForeignKey(StockPlant, models.PROTECT, null=True, related_name="+")
-    copies = models.PositiveSmallIntegerField(_("copies"))
-
-    class Meta:
-        verbose_name = _("printed tag")
-        verbose_name_plural = _("printed tags")
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(kind__in=["lot", "pot"], lot__isnull=False, stock_plant__isnull=True)
-                | Q(kind="stock", lot__isnull=True, stock_plant__isnull=False),
-                name="printed_tag_of_one",
-            ),
-            models.CheckConstraint(condition=Q(copies__gte=1), name="printed_tag_copies"),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.get_kind_display()} {self.lot or self.stock_plant}"
