@@ -3,7 +3,7 @@
 from django.db import transaction
 from django.db.models import QuerySet
 
-from labels.forms import PrintForm
+from labels.forms.printing import PrintForm
 from labels.lot_tags import Printable
 from labels.models import PrintedTag, Printing
 from labels.order import Order, as_json

@@ -1,6 +1,7 @@
 """Template words of the tag service."""
 
 from django import template
+from django.urls import reverse
 from django.utils.translation import gettext
 
 from labels.prints import printed_tags
@@ -23,4 +24,9 @@ def translated(sentence: str) -> str:
 @register.inclusion_tag("labels/printings.html", takes_context=True)
 def printings(context: dict[str, object], of: Lot | StockPlant) -> dict[str, object]:
     """When the tag of a lot or a stock plant was printed, and by whom."""
-    return {"tags": printed_tags(of)[:SHOWN], "user": context["user"]}
+    url = (
+        reverse("lot-print", args=[of.code])
+        if isinstance(of, Lot)
+        else reverse("stock-plant-print", args=[of.pk])
+    )
+    return {"tags": printed_tags(of)[:SHOWN], "again": url, "user": context["user"]}

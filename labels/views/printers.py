@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.utils.translation import gettext_lazy as _
 
-from labels.stock_forms import PrinterForm
+from labels.forms.stocks import PrinterForm
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit
 

@@ -8,11 +8,12 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from labels import making, sheet
-from labels.forms import PrintForm
+from labels.forms.printing import PrintForm
 from labels.lot_tags import Printable, base_address, of_lots, of_stock_plant
 from labels.models import PrintedTag, Printing
 from labels.picture import picture
@@ -161,5 +162,5 @@ def _pdf(request: HttpRequest, job: Job) -> HttpResponse:
     except SentenceError as fault:
         return render(request, "labels/cannot.html", {"why": fault.sentence}, status=422)
     response = HttpResponse(made, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{job.name}"'
+    response["Content-Disposition"] = content_disposition_header(False, job.name)
     return response

@@ -10,10 +10,10 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_safe
 
 from labels import sheet, stock
+from labels.forms.stocks import StockForm, TestSheetForm
 from labels.lot_tags import base_address
 from labels.models import LabelStock, Printer, Printing
 from labels.picture import picture
-from labels.stock_forms import StockForm, TestSheetForm
 from labels.stocks import every_stock
 from labels.symbols import symbol_on
 from labels.tag import Tag

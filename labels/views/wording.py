@@ -6,8 +6,8 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from labels.forms.wording import TagSettingsForm
 from labels.models import TagSettings
-from labels.stock_forms import TagSettingsForm
 from lots.views.access import manager_only, posted
 
 

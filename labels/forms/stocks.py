@@ -1,4 +1,4 @@
-"""The forms of label stocks, printers, and of what stands on the tags."""
+"""The forms of label stocks and printers."""
 
 from typing import Any
 
@@ -6,7 +6,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from labels.models import LENGTHS, MM_AN_INCH, LabelStock, Printer, TagSettings, Unit
+from labels.models import LENGTHS, MM_AN_INCH, LabelStock, Printer, Unit
 from labels.stock import LabelStock as Measurements
 from labels.stock import faults, shipped
 from labels.stocks import every_stock
@@ -91,34 +91,3 @@ class TestSheetForm(forms.Form):
     @property
     def chosen(self) -> Measurements:
         return self.stocks[self.cleaned_data["stock"]]
-
-
-class TagSettingsForm(forms.ModelForm):
-    class Meta:
-        model = TagSettings
-        fields = [
-            "nursery_line",
-            "protected_notice",
-            "pet_groups",
-            "passport",
-            "member_state",
-            "registration",
-            "passport_words",
-            "origin",
-        ]
-        widgets = {"pet_groups": forms.CheckboxSelectMultiple}
-
-    def clean_member_state(self) -> str:
-        return self.cleaned_data["member_state"].upper()
-
-    def clean_origin(self) -> str:
-        return self.cleaned_data["origin"].upper()
-
-    def clean(self) -> dict[str, Any]:
-        data = super().clean()
-        if data.get("passport"):
-            for name in ("registration", "member_state"):
-                if not data.get(name):
-                    why = _("A plant passport can't be printed without it.")
-                    self.add_error(name, why)
-        return data
