@@ -73,27 +73,49 @@ type Fitted = tuple[float, Room, list[Text]]
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """What is drawn on one label, and what a person should know before it is printed."""
+    """What is drawn on one label, and what a person should know before it is printed.
+
+    `shortened` if not even the whole name has room; `frame` is a plant passport's.
+    """
 
     texts: tuple[Text, ...]
     symbol: qr.Symbol
     qr_x: float
     qr_y: float
+    shortened: bool = False
     frame: passport.Frame | None = None
     problems: tuple[Sentence, ...] = ()
 
 
 def draw(tag: Tag, stock: LabelStock) -> Drawing:
     """The drawing of a tag on a label of a stock. Raises `qr.TooSmallError`."""
+    drawing = _with_passport(tag, stock) or _drawn(tag, stock)
     problems = [*_letters(tag)]
-    framed = passport.frame(tag, stock, min(EDGE, stock.padding))
-    frame, stock = framed or (None, stock)
-    if tag.passport and frame is None:
+    if tag.passport and drawing.frame is None:
         problems.append(NO_PASSPORT)
+    return replace(drawing, problems=(*problems, *drawing.problems))
+
+
+def _with_passport(tag: Tag, stock: LabelStock) -> Drawing | None:
+    """The tag beside its plant passport; None if there is no room for the passport and the name."""
+    framed = passport.frame(tag, stock, min(EDGE, stock.padding))
+    if framed is None:
+        return None
+    frame, rest = framed
+    try:
+        drawing = _drawn(tag, rest)
+    except qr.TooSmallError:
+        return None
+    if drawing.shortened:
+        return None
+    return replace(drawing, frame=frame, texts=(*drawing.texts, *frame.texts))
+
+
+def _drawn(tag: Tag, stock: LabelStock) -> Drawing:
+    """The tag without its passport."""
     rooms, details = _plan(stock, qr.version(tag.address, "H"))
     tag, fitted, left_out = _with_what_fits(tag, partial(_best, rooms, FAIR_SCALE, details))
-    if left_out:
-        problems += [Sentence(LEAVE_OUT[field]) for field in left_out]
+    problems = [Sentence(LEAVE_OUT[field]) for field in left_out]
     if fitted is None:
         room = rooms[-1]
         texts, kept = _shortened(tag, room)
@@ -108,10 +130,15 @@ def draw(tag: Tag, stock: LabelStock) -> Drawing:
         )
     else:
         _, room, texts = fitted
-    if frame:
-        texts = [*texts, *frame.texts]
     symbol = qr.symbol(tag.address, room.square.width)
-    return Drawing(tuple(texts), symbol, room.square.x, room.square.y, frame, tuple(problems))
+    return Drawing(
+        tuple(texts),
+        symbol,
+        room.square.x,
+        room.square.y,
+        shortened=fitted is None,
+        problems=tuple(problems),
+    )
 
 
 def _letters(tag: Tag) -> Iterator[Sentence]:

@@ -100,6 +100,8 @@ def test_the_border_line_is_drawn_and_all_of_the_passport_stands_in_it():
 @pytest.mark.parametrize("stock", STOCKS, ids=lambda stock: stock.name)
 def test_it_keeps_clear_of_the_rest_of_the_label_and_is_legible(stock):
     drawing = layout.draw(tag(passport=DUTCH), stock)
+    words = ["".join(piece for piece, _ in text.line) for text in drawing.texts]
+    assert "7K3-QF2" in words, "no passport takes the place of name and code"
     if drawing.frame is None:
         assert layout.NO_PASSPORT in drawing.problems, "what has no room is told"
         return
