@@ -8,6 +8,7 @@ from urllib.parse import quote, urlsplit
 from django.conf import settings
 from django.http import HttpRequest
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from labels.models import PrintedTag, TagSettings
@@ -75,7 +76,7 @@ def of_stock_plant(plant: StockPlant, base: str) -> Printable:
         day_word=_("Since"),
         method=_("Stock plant"),
         notices=extras.notices(plant.variety),
-        nursery=extras.nursery_line,
+        **extras.same,
     )
     return Printable(tag, Kind.STOCK, stock_plant=plant)
 
@@ -87,7 +88,12 @@ class Extras:
         self.settings = TagSettings.objects.filter(pk=1).first() or TagSettings()
         pet_groups = TagSettings.pet_groups.through.objects
         self.pet_groups = set(pet_groups.values_list("cropgroup_id", flat=True))
-        self.nursery_line = self.settings.nursery_line
+        # What stands on every tag, whatever it is of.
+        self.same = {
+            "nursery": self.settings.nursery_line,
+            "week_sign": _("W"),
+            "months": tuple(date_format(date(2000, month, 1), "M") for month in range(1, 13)),
+        }
 
     def notices(self, variety: Variety) -> tuple[str, ...]:
         found = []
@@ -115,14 +121,14 @@ def _lot_tag(lot: Lot, base: str, extras: Extras) -> Tag:
         name=lot.variety.name_runs,
         code=lot.code,
         address=f"{base}/T/{lot.code}",
+        day_word=_("Stuck"),
         stuck_on=lot.stuck_on or (lot.session.day if lot.session else None),
         method=lot.method.name,
         count=f"{lot.units} × {lot.pieces_per_unit}",
         initials=who.initials if who else "",
         flat=lot.flat.code if lot.flat else "",
         notices=extras.notices(lot.variety),
-        nursery=extras.nursery_line,
-        day_word=_("Stuck"),
+        **extras.same,
     )
 
 

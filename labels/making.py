@@ -78,6 +78,10 @@ def make(order: Order, patience: float = PATIENCE) -> Making | None:
 
 def pdf(order: Order) -> bytes:
     """The PDF of a sheet, made now if it isn't kept. Raises what `labels.sheet.make` does."""
+    with _lock:
+        begun = _making.get(order.key)
+    if begun:
+        begun.join()
     found = kept(order.key)
     if found:
         return found.read_bytes()

@@ -105,15 +105,20 @@ def make_order(order: Order, reached: Callable[[float], None] = lambda share: No
 
 
 def make_test_sheet(
-    stock: LabelStock, *, offset: tuple[float, float] = (0.0, 0.0), scale: float = 1.0
+    stock: LabelStock,
+    *,
+    offset: tuple[float, float] = (0.0, 0.0),
+    scale: float = 1.0,
+    say: Callable[[Sentence], str] = str,
 ) -> Sheet:
     """One page to lay over a real sheet of labels, with crosses and rulers to measure with.
 
-    Printed with the offset and scale in use, so that it shows whether they are right. Raises
-    `CannotPrintError` for a stock with wrong measurements.
+    Printed with the offset and scale in use, so that it shows whether they are right; `say` puts
+    its sentences into another language. Raises `CannotPrintError` for a stock with wrong
+    measurements.
     """
     _refuse_faults(stock)
-    drawn = testsheet.svg(stock, offset, scale)
+    drawn = testsheet.svg(stock, offset, scale, say)
     made = pdf.write([drawn], stock.page_width, stock.page_height, title=f"Test: {stock.name}")
     return Sheet(made, 1, [])
 

@@ -10,7 +10,7 @@ from labels.models import LENGTHS, MM_AN_INCH, LabelStock, Printer, Unit
 from labels.stock import LabelStock as Measurements
 from labels.stock import faults, shipped
 from labels.stocks import every_stock
-from labels.templatetags.labels import translated
+from labels.translating import translated
 from lots.forms.catalogue import CatalogueForm
 
 

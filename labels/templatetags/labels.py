@@ -2,23 +2,14 @@
 
 from django import template
 from django.urls import reverse
-from django.utils.translation import gettext
 
 from labels.prints import printed_tags
-from labels.sentences import Sentence
+from labels.translating import translated
 from lots.models import Lot, StockPlant
 
-register = template.Library()
 SHOWN = 10
-
-
-@register.filter
-def translated(sentence: str) -> str:
-    """A sentence of the core in the language of the page."""
-    if not isinstance(sentence, Sentence):
-        return sentence
-    values = {name: translated(value) for name, value in sentence.values.items()}
-    return gettext(sentence.template) % values
+register = template.Library()
+register.filter(translated)
 
 
 @register.inclusion_tag("labels/printings.html", takes_context=True)

@@ -17,6 +17,7 @@ from labels.picture import picture
 from labels.stocks import every_stock
 from labels.symbols import symbol_on
 from labels.tag import Tag
+from labels.translating import translated
 from lots.views.access import manager_only, posted
 
 SHOWN_PRINTS = 10
@@ -76,7 +77,9 @@ def test_sheet(request: HttpRequest) -> HttpResponse:
         context = {"why": " ".join(sentences)}
         return render(request, "labels/cannot.html", context, status=422)
     printer = form.cleaned_data["printer"] or Printer()
-    made = sheet.make_test_sheet(form.chosen, offset=printer.offset, scale=printer.scale)
+    made = sheet.make_test_sheet(
+        form.chosen, offset=printer.offset, scale=printer.scale, say=translated
+    )
     response = HttpResponse(made.pdf, content_type="application/pdf")
     response["Content-Disposition"] = 'inline; filename="test-sheet.pdf"'
     return response

@@ -2,11 +2,10 @@
 
 from django.utils import translation
 
-from labels import qr
+from labels import qr, translating
 from labels.sentences import Sentence
 from labels.stock import LabelStock, check
-from labels.templatetags import labels
-from labels.templatetags.labels import translated
+from labels.translating import translated
 
 
 def test_a_sentence_reads_in_english_as_it_is():
@@ -22,7 +21,7 @@ def test_a_page_says_template_and_values_in_its_language(monkeypatch):
         english: "%(what)s: %(mm)g mm ist zu wenig.",
         "label width": "Breite des Etiketts",
     }
-    monkeypatch.setattr(labels, "gettext", lambda text: words.get(text, text))
+    monkeypatch.setattr(translating, "gettext", lambda text: words.get(text, text))
     [fault] = check(LabelStock("wrong", 100, 50, 0, 20))
     assert translated(fault) == "Breite des Etiketts: 0 mm ist zu wenig."
     assert translated("as typed") == "as typed"
