@@ -8,7 +8,7 @@ and a file that is gone is made again from there.
 
 import logging
 from pathlib import Path
-from threading import Lock, Thread
+from threading import Lock, Thread, get_ident
 
 from django.conf import settings
 
@@ -98,7 +98,7 @@ def _keep(key: str, made: bytes) -> None:
     """Write the file whole or not at all, and let the oldest go."""
     folder = _folder()
     folder.mkdir(exist_ok=True)
-    unfinished = folder / f"{key}.part"
+    unfinished = folder / f"{key}.{get_ident()}.part"  # two may be at it
     unfinished.write_bytes(made)
     unfinished.replace(folder / f"{key}.pdf")
     files = sorted(folder.glob("*.pdf"), key=lambda path: path.stat().st_mtime)

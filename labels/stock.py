@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 from labels.sentences import Sentence
 
@@ -88,20 +89,40 @@ def place(stock: LabelStock, position: int) -> tuple[float, float]:
     return stock.left + column * stock.pitch_x, stock.top + row * stock.pitch_y
 
 
+class Unit(NamedTuple):
+    """What lengths are told in: its sign, its size in mm, and the decimals of a small amount."""
+
+    sign: str
+    mm: float
+    decimals: int
+
+    def amount(self, mm: float) -> str:
+        """How much something is off."""
+        return f"{mm / self.mm:.{self.decimals}f} {self.sign}"
+
+    def measure(self, mm: float) -> str:
+        """A length as it is typed."""
+        return f"{mm / self.mm:.5g} {self.sign}"
+
+
+MM = Unit("mm", 1.0, 2)
+INCH = Unit("in", 25.4, 3)
+
+
 def check(stock: LabelStock) -> list[Sentence]:
     """What is wrong with the measurements, each fault in a sentence with its amount."""
     return [sentence for _, sentence in faults(stock)]
 
 
-def faults(stock: LabelStock) -> list[tuple[str, Sentence]]:
-    """What `check` finds, each with the field where it can be put right."""
+def faults(stock: LabelStock, unit: Unit = MM) -> list[tuple[str, Sentence]]:
+    """What `check` finds, each with the field where it can be put right, in a unit of length."""
     found = [
         (
             field,
             Sentence(
-                "The %(what)s must be more than 0 mm, and is %(mm)g mm.",
+                "The %(what)s must be more than 0, and is %(is_now)s.",
                 what=Sentence(field.replace("_", " ")),
-                mm=getattr(stock, field),
+                is_now=unit.measure(getattr(stock, field)),
             ),
         )
         for field in ("page_width", "page_height", "label_width", "label_height")
@@ -121,12 +142,16 @@ def faults(stock: LabelStock) -> list[tuple[str, Sentence]]:
     found += [
         (
             field,
-            Sentence("The %(what)s can't be less than 0 mm, and is %(mm)g mm.", what=what, mm=mm),
+            Sentence(
+                "The %(what)s can't be less than 0, and is %(is_now)s.",
+                what=what,
+                is_now=unit.measure(mm),
+            ),
         )
         for field, what in NOT_NEGATIVE.items()
         if (mm := getattr(stock, field)) < 0
     ]
-    return found or [*_across(stock), *_down(stock), *_inside(stock)]
+    return found or [*_across(stock, unit), *_down(stock, unit), *_inside(stock, unit)]
 
 
 NOT_NEGATIVE = {
@@ -141,17 +166,17 @@ NOT_NEGATIVE = {
 }
 
 
-def _across(stock: LabelStock) -> Iterator[tuple[str, Sentence]]:
+def _across(stock: LabelStock, unit: Unit) -> Iterator[tuple[str, Sentence]]:
     over = stock.label_width - stock.pitch_x
     if stock.columns > 1 and over > SLACK:
         yield (
             "pitch_x",
             Sentence(
-                "The columns overlap by %(over).2f mm: from one to the next is %(pitch)g mm, and "
-                "the label width is %(label)g mm.",
-                over=over,
-                pitch=stock.pitch_x,
-                label=stock.label_width,
+                "The columns overlap by %(over)s: from one to the next is %(pitch)s, and "
+                "the label width is %(label)s.",
+                over=unit.amount(over),
+                pitch=unit.measure(stock.pitch_x),
+                label=unit.measure(stock.label_width),
             ),
         )
     end = place(stock, stock.columns - 1)[0] + stock.label_width
@@ -159,26 +184,26 @@ def _across(stock: LabelStock) -> Iterator[tuple[str, Sentence]]:
         yield (
             "columns",
             Sentence(
-                "The last column leaves the page at the right by %(over).2f mm: it ends at %(end)g "
-                "mm, and the page width is %(page)g mm.",
-                over=end - stock.page_width,
-                end=end,
-                page=stock.page_width,
+                "The last column leaves the page at the right by %(over)s: it ends at %(end)s, "
+                "and the page width is %(page)s.",
+                over=unit.amount(end - stock.page_width),
+                end=unit.measure(end),
+                page=unit.measure(stock.page_width),
             ),
         )
 
 
-def _down(stock: LabelStock) -> Iterator[tuple[str, Sentence]]:
+def _down(stock: LabelStock, unit: Unit) -> Iterator[tuple[str, Sentence]]:
     over = stock.label_height - stock.pitch_y
     if stock.rows > 1 and over > SLACK:
         yield (
             "pitch_y",
             Sentence(
-                "The rows overlap by %(over).2f mm: from one to the next is %(pitch)g mm, and the "
-                "label height is %(label)g mm.",
-                over=over,
-                pitch=stock.pitch_y,
-                label=stock.label_height,
+                "The rows overlap by %(over)s: from one to the next is %(pitch)s, and the "
+                "label height is %(label)s.",
+                over=unit.amount(over),
+                pitch=unit.measure(stock.pitch_y),
+                label=unit.measure(stock.label_height),
             ),
         )
     end = place(stock, stock.labels_a_page - 1)[1] + stock.label_height
@@ -186,27 +211,27 @@ def _down(stock: LabelStock) -> Iterator[tuple[str, Sentence]]:
         yield (
             "rows",
             Sentence(
-                "The last row leaves the page at the bottom by %(over).2f mm: it ends at %(end)g "
-                "mm, and the page height is %(page)g mm.",
-                over=end - stock.page_height,
-                end=end,
-                page=stock.page_height,
+                "The last row leaves the page at the bottom by %(over)s: it ends at %(end)s, "
+                "and the page height is %(page)s.",
+                over=unit.amount(end - stock.page_height),
+                end=unit.measure(end),
+                page=unit.measure(stock.page_height),
             ),
         )
 
 
-def _inside(stock: LabelStock) -> Iterator[tuple[str, Sentence]]:
+def _inside(stock: LabelStock, unit: Unit) -> Iterator[tuple[str, Sentence]]:
     """Faults inside one label."""
     most = min(stock.label_width, stock.label_height) / 2
     if stock.corner - most > SLACK:
         yield (
             "corner",
             Sentence(
-                "The corner radius is %(over).2f mm too large: %(corner)g mm, and half the label's "
-                "shorter side is %(most)g mm.",
-                over=stock.corner - most,
-                corner=stock.corner,
-                most=most,
+                "The corner radius is %(over)s too large: %(corner)s, and half the label's "
+                "shorter side is %(most)s.",
+                over=unit.amount(stock.corner - most),
+                corner=unit.measure(stock.corner),
+                most=unit.measure(most),
             ),
         )
     box = usable(stock)
@@ -214,18 +239,16 @@ def _inside(stock: LabelStock) -> Iterator[tuple[str, Sentence]]:
         yield (
             "label_width",
             Sentence(
-                "The padding and the strips kept free take %(over).2f mm more than the "
-                "label's width.",
-                over=-box.width,
+                "The padding and the strips kept free take %(over)s more than the label's width.",
+                over=unit.amount(-box.width),
             ),
         )
     if box.height <= 0:
         yield (
             "label_height",
             Sentence(
-                "The padding and the strips kept free take %(over).2f mm more than the "
-                "label's height.",
-                over=-box.height,
+                "The padding and the strips kept free take %(over)s more than the label's height.",
+                over=unit.amount(-box.height),
             ),
         )
 

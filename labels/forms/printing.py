@@ -1,6 +1,7 @@
 """How a sheet of tags is to be printed."""
 
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.db import models
@@ -62,6 +63,7 @@ class PrintForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = self.cleaned_data
         data["start"], data["copies"] = data.get("start") or 1, data.get("copies") or 1
+        data["uuid"] = data.get("uuid") or uuid4()
         chosen = self.stocks.get(data.get("stock", ""))
         if chosen and data["start"] > chosen.labels_a_page:
             self.add_error(

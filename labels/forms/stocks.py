@@ -6,9 +6,10 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from labels.models import LENGTHS, MM_AN_INCH, LabelStock, Printer, Unit
+from labels.models import LENGTHS, LabelStock, Printer, Unit
+from labels.sentences import Sentence
+from labels.stock import INCH, MM, faults, shipped
 from labels.stock import LabelStock as Measurements
-from labels.stock import faults, shipped
 from labels.stocks import every_stock
 from labels.translating import translated
 from lots.forms.catalogue import CatalogueForm
@@ -25,8 +26,9 @@ class StockForm(CatalogueForm):
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.measured: Measurements | None = None
+        self.faults: list[tuple[str, Sentence]] = []
         self.initial_mm = kwargs.get("initial") or {}
-        size = MM_AN_INCH if self.instance.unit == Unit.INCH else 1
+        size = INCH.mm if self.instance.unit == Unit.INCH else 1
         for name in LENGTHS:
             self.fields[name].widget.attrs |= {"step": "any", "min": 0}
             shown = self.initial_mm.get(name, getattr(self.instance, name)) / size
@@ -40,12 +42,14 @@ class StockForm(CatalogueForm):
         for name in LENGTHS:
             if name in data:
                 typed = data[name] or 0.0
-                data[name] = round(typed * MM_AN_INCH, 4) if inches else typed
+                data[name] = round(typed * INCH.mm, 4) if inches else typed
         if data.get("name") in shipped():
             why = _("A stock that comes with the book has this name; choose another.")
             self.add_error("name", why)
         self.measured = self._measured(data)
-        for name, fault in faults(self.measured) if self.measured else ():
+        if self.measured:
+            self.faults = faults(self.measured, INCH if inches else MM)
+        for name, fault in self.faults:
             self.add_error(name, translated(fault))
         return data
 

@@ -8,7 +8,6 @@ from simple_history.models import HistoricalRecords
 
 from labels import stock
 
-MM_AN_INCH = 25.4
 SIZES = ("page_width", "page_height", "label_width", "label_height")
 LENGTHS = (
     *SIZES,

@@ -141,6 +141,7 @@ def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
                 "order": order,
                 "problems": sheet.check(order.tags, order.stock) if symbol.works else [],
                 "symbol": symbol,
+                "without": [one.tag.code for one in printables if one.tag not in order.tags],
                 "picture": picture(order.stock, order.start, order.labels),
                 "choices": urlencode({k: v for k, v in form.data.items() if k in form.CHOSEN}),
             }

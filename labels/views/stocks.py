@@ -103,7 +103,7 @@ def _drawing(request: HttpRequest, form: StockForm) -> dict[str, object]:
     measured = form.measurements()
     if measured is None:
         return {}
-    faults = stock.check(measured)
+    faults = [fault for _field, fault in form.faults]
     return {
         "picture": picture(measured) if _drawable(measured) else None,
         "faults": faults,

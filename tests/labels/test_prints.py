@@ -1,7 +1,11 @@
 """A sheet is recorded when it is made, once, and shows on the pages of its lots and plants."""
 
+import io
+
 import pytest
+import zxingcpp
 from django.urls import reverse
+from PIL import Image
 
 from labels.models import PrintedTag, Printing
 from labels.stock import shipped
@@ -112,6 +116,25 @@ def test_what_is_typed_wrong_is_told_at_its_field_and_kept(client, lot, typed, a
     assert not Printing.objects.exists()
 
 
+def test_lots_without_pots_are_named_and_have_no_pot_tag(client, boss):
+    session = factories.session()
+    planned = factories.planned_lot(session=session)
+    into_pots = factories.planned_lot(
+        session=session, direct_pot_size=factories.potsize(), planned_units=3
+    )
+    url = reverse("session-print", args=[session.pk])
+    page = client.get(url, {"kind": "pot", "per": "pot"})
+    assert any("No pots yet" in text and planned.code[:3] in text for text in select(page, "p"))
+    send(client, url, kind="pot", per="pot")
+    [tag] = PrintedTag.objects.all()
+    assert (tag.lot, tag.copies) == (into_pots, 3)
+
+
+def test_a_form_without_its_key_is_taken_all_the_same(client, lot):
+    assert send(client, url_of(lot), uuid="").status_code == 302
+    assert send(client, url_of(lot), uuid="none").status_code == 422
+
+
 def test_so_many_labels_that_they_are_a_mistake_are_refused(client, boss):
     session = factories.session()
     for _ in range(11):
@@ -134,11 +157,6 @@ def test_the_last_stock_and_printer_are_offered_again(client, lot):
 
 
 def test_a_label_of_a_roll_comes_as_a_picture_that_reads(client, lot, settings):
-    import io
-
-    import zxingcpp
-    from PIL import Image
-
     settings.NURSERY_ADDRESS = "http://192.168.1.20:8000"
     made = client.get(send(client, url_of(lot), stock=ROLL)["Location"])
     links = [link.get("href") for link in elements(made, "a[download]")]

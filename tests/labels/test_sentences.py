@@ -16,9 +16,9 @@ def test_a_sentence_reads_in_english_as_it_is():
 
 
 def test_a_page_says_template_and_values_in_its_language(monkeypatch):
-    english = "The %(what)s must be more than 0 mm, and is %(mm)g mm."
+    english = "The %(what)s must be more than 0, and is %(is_now)s."
     words = {
-        english: "%(what)s: %(mm)g mm ist zu wenig.",
+        english: "%(what)s: %(is_now)s ist zu wenig.",
         "label width": "Breite des Etiketts",
     }
     monkeypatch.setattr(translating, "gettext", lambda text: words.get(text, text))

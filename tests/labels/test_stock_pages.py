@@ -50,6 +50,13 @@ def test_inches_are_kept_in_millimetres_and_shown_in_inches(client, boss):
     assert {name: shown[name] for name in typed} == typed
 
 
+def test_what_is_wrong_is_told_in_the_unit_that_is_typed(client, boss):
+    drawing = client.get(DRAW, SHEET | {"unit": "in", "pitch_x": "89.5", "page_width": "300"})
+    told = " ".join(select(drawing, ".note.wrong li"))
+    assert "overlap by 0.500 in: from one to the next is 89.5 in" in told
+    assert "mm" not in told
+
+
 def test_a_shipped_stock_is_copied_and_changed(client, boss):
     link = next(
         one.get("href")
@@ -78,7 +85,7 @@ def test_a_shipped_stock_is_copied_and_changed(client, boss):
         ({"pitch_y": ""}, "pitch_y", "overlap by 80.00 mm"),
         ({"left": "30"}, "columns", "leaves the page at the right by 5.00 mm"),
         ({"top": "60"}, "rows", "leaves the page at the bottom by 13.00 mm"),
-        ({"label_width": "0"}, "label_width", "more than 0 mm"),
+        ({"label_width": "0"}, "label_width", "more than 0"),
         ({"free_left": "100"}, "label_width", "more than the label's width"),
         ({"name": STAKES}, "name", "comes with the book"),
         ({"page_width": "wide"}, "page_width", ""),
