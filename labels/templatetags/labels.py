@@ -1,7 +1,6 @@
 """Template words of the tag service."""
 
 from django import template
-from django.urls import reverse
 
 from labels.prints import printed_tags
 from labels.translating import translated
@@ -15,9 +14,4 @@ register.filter(translated)
 @register.inclusion_tag("labels/printings.html", takes_context=True)
 def printings(context: dict[str, object], of: Lot | StockPlant) -> dict[str, object]:
     """When the tag of a lot or a stock plant was printed, and by whom."""
-    url = (
-        reverse("lot-print", args=[of.code])
-        if isinstance(of, Lot)
-        else reverse("stock-plant-print", args=[of.pk])
-    )
-    return {"tags": printed_tags(of)[:SHOWN], "again": url, "user": context["user"]}
+    return {"tags": printed_tags(of)[:SHOWN], "user": context["user"]}
