@@ -1,6 +1,7 @@
 """A sheet that was asked for: how far it is, and once it is made, its PDF and pictures."""
 
 import io
+from itertools import accumulate
 
 import pypdfium2
 from django.http import HttpRequest, HttpResponse
@@ -10,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from labels import making
 from labels.models import Printing
+from labels.order import Order
 from lots.views.access import manager_only
 
 RESOLUTIONS = (203, 300, 600)
@@ -26,10 +28,19 @@ def printing(request: HttpRequest, uuid: str) -> HttpResponse:
         "printing": found,
         "order": order,
         "making": making.make(order, patience=0.2),
-        "resolutions": RESOLUTIONS if order.stock.labels_a_page == 1 else (),
+        "pictures": pictures(order),
+        "resolutions": RESOLUTIONS,
     }
     page = "labels/progress.html" if request.htmx else "labels/printing.html"
     return render(request, page, context)
+
+
+def pictures(order: Order) -> list[tuple[str, int]]:
+    """For each tag on a roll its code and the page it is on first; copies are the same picture."""
+    if order.stock.labels_a_page > 1:
+        return []
+    pages = accumulate(order.copies, initial=1)
+    return [(tag.code, page) for tag, page in zip(order.tags, pages, strict=False)]
 
 
 @require_safe

@@ -116,6 +116,17 @@ def test_a_grower_does_not_print(client, grower):
     assert client.get(reverse("labels")).status_code == 403
 
 
+def test_signed_out_or_by_a_wrong_method_nothing_is_printed(client, session):
+    url = reverse("session-print", args=[session.pk])
+    assert client.put(url).status_code == 405
+    assert client.post(reverse("session-tags", args=[session.pk])).status_code == 405
+    assert client.get(reverse("session-print", args=[session.pk + 99])).status_code == 404
+    client.logout()
+    for name in ("session-print", "session-tags"):
+        answer = client.get(reverse(name, args=[session.pk]))
+        assert answer["Location"].startswith("/sign-in/")
+
+
 def test_the_command_writes_the_same_sheet(session, tmp_path, settings):
     settings.NURSERY_ADDRESS = "https://book.example.org"
     out, stock = tmp_path / "tags.pdf", next(iter(shipped()))

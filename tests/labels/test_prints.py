@@ -31,6 +31,14 @@ def send(client, url, **typed):
     return client.post(url, filled(client.get(url), **{"make": "1"} | typed))
 
 
+def picture_at(client, url) -> Image.Image:
+    answer = client.get(url)
+    assert answer["Content-Type"] == "image/png"
+    picture = Image.open(io.BytesIO(answer.content))
+    assert picture.mode == "1", "black or white, no grey to be dithered"
+    return picture.convert("L")
+
+
 def test_looking_records_nothing_and_making_does(client, lot, boss):
     client.get(url_of(lot))
     client.get(reverse("lot-tag", args=[lot.code]))
@@ -162,13 +170,21 @@ def test_a_label_of_a_roll_comes_as_a_picture_that_reads(client, lot, settings):
     links = [link.get("href") for link in elements(made, "a[download]")]
     assert len(links) == 3
     for link, dpi in zip(links, (203, 300, 600), strict=True):
-        answer = client.get(link)
-        assert answer["Content-Type"] == "image/png"
-        picture = Image.open(io.BytesIO(answer.content))
-        assert picture.mode == "1"
+        picture = picture_at(client, link)
         assert picture.size == pytest.approx((50 / 25.4 * dpi, 25 / 25.4 * dpi), abs=1)
-        [code] = zxingcpp.read_barcodes(picture.convert("L"))
+        [code] = zxingcpp.read_barcodes(picture)
         assert code.text == f"HTTP://192.168.1.20:8000/T/{lot.code}"
+
+
+def test_each_tag_on_a_roll_has_its_picture_once(client, boss):
+    session = factories.session()
+    codes = [factories.planned_lot(session=session).code for _ in range(3)]
+    url = reverse("session-print", args=[session.pk])
+    made = client.get(send(client, url, stock=ROLL, copies="2")["Location"])
+    links = [link.get("href") for link in elements(made, "a[download]")[::3]]
+    assert [link.rpartition("/")[2] for link in links] == [f"{n}.png?dpi=203" for n in (1, 3, 5)]
+    found = [zxingcpp.read_barcodes(picture_at(client, link))[0].text[-6:] for link in links]
+    assert found == codes
 
 
 @pytest.mark.parametrize("asked", ["1.png?dpi=72", "2.png", "0.png"])
