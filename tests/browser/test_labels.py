@@ -10,15 +10,18 @@ from tests.browser.conftest import DESK, PHONE, sign_in
 
 pytestmark = pytest.mark.xdist_group("browser")
 
+SHEET = "A4 sheet, 3 × 8 labels 70 × 37 mm"
 ROLL = "Roll, labels 50 × 25 mm"
 
 
 def open_tags(page) -> None:
-    """The print page of the newest session."""
+    """The print page of the newest session, with a sheet chosen (the last stock is offered)."""
     page.goto("/sessions/")
     page.locator("main a[href^='/sessions/']:not([href$='new/'])").first.click()
     page.get_by_role("link", name="Print the tags").click()
-    page.get_by_role("button", name="Make the PDF").wait_for()
+    page.get_by_label("Label stock").select_option(SHEET)
+    page.get_by_role("button", name="Check the sheet").click()
+    page.get_by_role("link", name="Start at label 24", exact=True).wait_for()
 
 
 @pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
