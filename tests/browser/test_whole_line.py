@@ -34,7 +34,8 @@ def plan_session(desk) -> str:
     desk.get_by_label("Day").fill(desk.evaluate("new Date().toISOString().slice(0, 10)"))
     desk.get_by_role("button", name="Save").click()
     for letters, flat in (("rex", "A1"), ("scharffii", "A1"), ("Beetroot", "A2")):
-        desk.wait_for_function("window.htmx && document.readyState == 'complete'")
+        desk.get_by_label("Variety").wait_for()
+        desk.wait_for_load_state("load")  # htmx is deferred: it is ready by then
         desk.get_by_label("Variety").press_sequentially(letters)
         option = desk.locator("#varieties-found option").first
         option.wait_for(state="attached")
