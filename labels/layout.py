@@ -14,8 +14,9 @@ from itertools import product
 from operator import itemgetter
 from typing import Any
 
-from labels import fit, qr, typeface
+from labels import fit, passport, qr, typeface
 from labels.compose import NAME, Room, Text, compose
+from labels.sentences import Sentence
 from labels.stock import Box, LabelStock, usable
 from labels.tag import Tag, plain
 
@@ -51,16 +52,20 @@ PARTING_GAINS = 0.3
 unless it would be small without."""
 
 LEAVE_OUT = {
-    "nursery": "the nursery's line",
-    "flat": "the flat",
-    "initials": "the initials",
-    "notices": "the notices",
-    "count": "the count",
-    "method": "the method",
-    "stuck_on": "the date",
+    "nursery": "Left out for want of room: the nursery's line.",
+    "flat": "Left out for want of room: the flat.",
+    "initials": "Left out for want of room: the initials.",
+    "notices": "Left out for want of room: the notices.",
+    "count": "Left out for want of room: the count.",
+    "method": "Left out for want of room: the method.",
+    "stuck_on": "Left out for want of room: the date.",
 }
-"""What is left out for want of room, in this order, and its name: name, code and QR never are."""
+"""What is left out for want of room, in this order, and what is said then: name, code and QR never
+are."""
 
+NO_PASSPORT = Sentence(
+    "There is no room for the plant passport: it is left out. Choose a larger label."
+)
 
 type Fitted = tuple[float, Room, list[Text]]
 """The scale of the type, the room and the lines with which a tag fits a label."""
@@ -68,43 +73,85 @@ type Fitted = tuple[float, Room, list[Text]]
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """What is drawn on one label, and what a person should know before it is printed."""
+    """What is drawn on one label, and what a person should know before it is printed.
+
+    `shortened` if not even the whole name has room; `frame` is a plant passport's.
+    """
 
     texts: tuple[Text, ...]
     symbol: qr.Symbol
     qr_x: float
     qr_y: float
-    problems: tuple[str, ...] = ()
+    shortened: bool = False
+    frame: passport.Frame | None = None
+    problems: tuple[Sentence, ...] = ()
 
 
 def draw(tag: Tag, stock: LabelStock) -> Drawing:
     """The drawing of a tag on a label of a stock. Raises `qr.TooSmallError`."""
-    rooms, details = _plan(stock, qr.version(tag.address, "H"))
+    drawing = _with_passport(tag, stock) or _drawn(tag, stock)
     problems = [*_letters(tag)]
+    if tag.passport and drawing.frame is None:
+        problems.append(NO_PASSPORT)
+    return replace(drawing, problems=(*problems, *drawing.problems))
+
+
+def _with_passport(tag: Tag, stock: LabelStock) -> Drawing | None:
+    """The tag beside its plant passport; None if there is no room for the passport and the name."""
+    framed = passport.frame(tag, stock, min(EDGE, stock.padding))
+    if framed is None:
+        return None
+    frame, rest = framed
+    try:
+        drawing = _drawn(tag, rest)
+    except qr.TooSmallError:
+        return None
+    if drawing.shortened:
+        return None
+    return replace(drawing, frame=frame, texts=(*drawing.texts, *frame.texts))
+
+
+def _drawn(tag: Tag, stock: LabelStock) -> Drawing:
+    """The tag without its passport."""
+    rooms, details = _plan(stock, qr.version(tag.address, "H"))
     tag, fitted, left_out = _with_what_fits(tag, partial(_best, rooms, FAIR_SCALE, details))
-    if left_out:
-        named = ", ".join(LEAVE_OUT[field] for field in left_out)
-        problems.append(f"Left out for want of room: {named}.")
+    problems = [Sentence(LEAVE_OUT[field]) for field in left_out]
     if fitted is None:
         room = rooms[-1]
         texts, kept = _shortened(tag, room)
         problems.append(
-            f"The name {plain(tag.name)} is too long for this label even at {NAME.floor:g} pt: "
-            f"it is printed as “{kept}”. Choose a larger label or a shorter name."
+            Sentence(
+                "The name %(name)s is too long for this label even at %(floor)d pt: it is printed "
+                "as “%(kept)s”. Choose a larger label or a shorter name.",
+                name=plain(tag.name),
+                floor=NAME.floor,
+                kept=kept,
+            )
         )
     else:
         _, room, texts = fitted
     symbol = qr.symbol(tag.address, room.square.width)
-    return Drawing(tuple(texts), symbol, room.square.x, room.square.y, tuple(problems))
+    return Drawing(
+        tuple(texts),
+        symbol,
+        room.square.x,
+        room.square.y,
+        shortened=fitted is None,
+        problems=tuple(problems),
+    )
 
 
-def _letters(tag: Tag) -> Iterator[str]:
+def _letters(tag: Tag) -> Iterator[Sentence]:
     """A sentence if the typeface lacks letters that the tag needs."""
-    facts = (tag.method, tag.count, tag.initials, tag.flat, *tag.notices, tag.nursery)
+    framed = (tag.passport.words, tag.passport.operator) if tag.passport else ()
+    facts = (tag.method, tag.count, tag.initials, tag.flat, *tag.notices, tag.nursery, *framed)
     if missing := typeface.lacks("".join((plain(tag.name), *facts))):
-        yield (
-            f"The tag's typeface has no {' '.join(missing)}: “{typeface.STAND_IN}” is printed in "
-            "place. Write it in Latin, Greek or Cyrillic letters."
+        yield Sentence(
+            "%(name)s can't be printed as it is: the tag's typeface has no %(letters)s, and "
+            "“%(stand_in)s” is printed in place. Write it in Latin, Greek or Cyrillic letters.",
+            name=plain(tag.name),
+            letters=" ".join(missing),
+            stand_in=typeface.STAND_IN,
         )
 
 

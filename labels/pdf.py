@@ -7,10 +7,11 @@ The symbols are written straight into the page as rectangles of one path, filled
 between the squares, and a fraction of the time that an SVG of as many squares takes.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from html import escape
+from itertools import batched
 from threading import Lock
 from typing import NamedTuple
 
@@ -21,6 +22,11 @@ from weasyprint.text.fonts import FontConfiguration
 from labels import qr, typeface
 from labels.fit import Line
 from labels.layout import Drawing
+from labels.passport import Frame
+from labels.passport import stars as stars_of
+
+LINE = 0.2
+"""Millimetres of a border line's width."""
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -35,6 +41,9 @@ p { position: absolute; margin: 0; white-space: pre }
 .bold-italic { font-weight: bold; font-style: italic }
 .right { text-align: right }
 """
+
+PAGES_AT_ONCE = 4
+"""Pages that WeasyPrint sets before the next progress is told."""
 
 _one_at_a_time = Lock()
 """Pango's font map, shared so that the fonts are read once, is for one thread at a time."""
@@ -57,31 +66,49 @@ def render(
     pitch: float,
     scale: float = 1.0,
     title: str = "",
+    reached: Callable[[float], None] = lambda share: None,
 ) -> bytes:
     """A PDF with a page of `width` × `height` mm for each list of drawings.
 
     Rows of labels are `pitch` mm apart. `scale` enlarges what is drawn on a label, from its corner.
+    `reached` is told the share of the pages that is set.
     """
     size = f"width:{width}mm;height:{height}mm"
     texts = ("".join(_paragraphs(page, pitch, scale)) for page in pages)
     sections = (f'<section style="{size}">{text}</section>' for text in texts)
-    return write("".join(sections), width, height, title, _drawing_symbols(pages, height, scale))
+    bodies = map("".join, batched(sections, PAGES_AT_ONCE))
+
+    def told() -> Iterator[str]:
+        for i, body in enumerate(bodies):
+            reached(i * PAGES_AT_ONCE / len(pages))
+            yield body
+
+    return write(told(), width, height, title, _drawing_symbols(pages, height, scale))
 
 
 def write(
-    body: str,
+    bodies: Iterable[str],
     width: float,
     height: float,
     title: str,
     finisher: Callable[[Document, pydyf.PDF], None] | None = None,
 ) -> bytes:
-    """A PDF of an HTML body on pages of `width` × `height` mm, in the tag's typeface."""
-    html = HTML(string=f"<title>{escape(title)}</title>{body}")
+    """A PDF of HTML bodies, one after the other, on pages of `width` × `height` mm.
+
+    In the tag's typeface.
+    """
     page_size = f"@page {{ size: {width}mm {height}mm }}"
     with _one_at_a_time:
         fonts, style = _fonts()
-        document = html.render(stylesheets=[style, CSS(string=page_size)], font_config=fonts)
-        return bytes(document.write_pdf(finisher=finisher))
+        styles = [style, CSS(string=page_size)]
+        documents = [
+            HTML(string=f"<title>{escape(title)}</title>{body}").render(
+                stylesheets=styles, font_config=fonts
+            )
+            for body in bodies
+        ]
+        whole = documents[0].copy([page for document in documents for page in document.pages])
+        return bytes(whole.write_pdf(finisher=finisher))
 
 
 _FACE = {
@@ -176,6 +203,11 @@ def _drawing_symbols(
         numbers = pdf.pages["Kids"][::3]
         for number, page in zip(numbers, pages, strict=True):
             content = [_symbol(placed, height, scale) for placed in page]
+            content += [
+                _framed(placed.drawing.frame, placed, height, scale)
+                for placed in page
+                if placed.drawing.frame
+            ]
             stream = pydyf.Stream(content, compress=True)
             pdf.add_object(stream)
             sheet = pdf.objects[number]
@@ -193,6 +225,27 @@ def _symbol(placed: Placed, page_height: float, scale: float) -> str:
     top = (page_height - placed.y - (drawing.qr_y + quiet) * scale) * MM
     dark = " ".join(f"{x} {y} {length} 1 re" for x, y, length in runs(drawing.symbol.matrix))
     return f"q {square:.5f} 0 0 {-square:.5f} {left:.4f} {top:.4f} cm 0 g {dark} f Q"
+
+
+def _framed(frame: Frame, placed: Placed, page_height: float, scale: float) -> str:
+    """PDF operators for a passport's border line and flag, in millimetres from the label's corner.
+
+    The flag is in black on white: an outlined rectangle and black stars.
+    """
+    unit = scale * MM
+    left, top = placed.x * MM, (page_height - placed.y) * MM
+    outlines = " ".join(
+        f"{box.x:.4f} {box.y:.4f} {box.width:.4f} {box.height:.4f} re S"
+        for box in (frame.border, frame.flag)
+    )
+    stars = " ".join(
+        " ".join(f"{x:.4f} {y:.4f} {'l' if i else 'm'}" for i, (x, y) in enumerate(corners)) + " h"
+        for corners in stars_of(frame.flag)
+    )
+    return (
+        f"q {unit:.5f} 0 0 {-unit:.5f} {left:.4f} {top:.4f} cm {LINE} w 0 G 0 g "
+        f"{outlines} {stars} f Q"
+    )
 
 
 def runs(matrix: qr.Matrix) -> Iterator[tuple[int, int, int]]:

@@ -4,11 +4,14 @@ The address goes in upper case, so that it fits the alphanumeric mode: 5.5 bits 
 of 8, one version less, bigger modules.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
 from qrcode import constants, util
 from qrcode.main import QRCode
+
+from labels.sentences import Sentence, SentenceError
 
 QUIET = 4
 """Modules kept white on each side (ISO/IEC 18004)."""
@@ -50,7 +53,7 @@ class Symbol:
         return (self.modules + 2 * QUIET) * self.module_mm
 
 
-class TooSmallError(ValueError):
+class TooSmallError(SentenceError):
     """No correction level gives a module of `LEAST_MM` in the room."""
 
 
@@ -103,11 +106,18 @@ def choose(address: str, room_mm: float) -> str:
     largest = max(by_level, key=lambda level: by_level[level][1])
     v, module = by_level[largest]
     if module < LEAST_MM:
-        side = (modules(v) + 2 * QUIET) * LEAST_MM
         raise TooSmallError(
-            f"The QR has {room_mm:.1f} mm of room, which makes its squares {module:.2f} mm; they "
-            f"need {LEAST_MM} mm. Choose a label with at least {side:.1f} mm of room for the QR, "
-            f"or a shorter address than {payload(address)} ({len(address)} characters)."
+            Sentence(
+                "The QR has %(room).1f mm of room, which makes its squares %(module).2f mm; they "
+                "need %(least)s mm. Choose a label with at least %(side).1f mm of room for the "
+                "QR, or a shorter address than %(address)s (%(length)d characters).",
+                room=room_mm,
+                module=module,
+                least=LEAST_MM,
+                side=(modules(v) + 2 * QUIET) * LEAST_MM,
+                address=payload(address),
+                length=len(address),
+            )
         )
     return largest
 
@@ -130,7 +140,7 @@ RECOVERS = {"L": 7, "M": 15, "Q": 25, "H": 30}
 """Share of a symbol's codewords that a level restores, in per cent (ISO/IEC 18004, nominal)."""
 
 
-def advice(address: str, room_mm: float) -> tuple[str, ...]:
+def advice(address: str, room_mm: float) -> tuple[Sentence, ...]:
     """Which symbol results in the room, and what would give a better one, in sentences.
 
     Raises `TooSmallError`, whose sentence is the advice then.
@@ -138,30 +148,52 @@ def advice(address: str, room_mm: float) -> tuple[str, ...]:
     level = choose(address, room_mm)
     by_level = sizes(address, room_mm)
     v, module = by_level[level]
-    said = [
-        f"Version {v}, {modules(v)} × {modules(v)} squares of {module:.2f} mm.",
-        f"Correction {level}, which restores about {RECOVERS[level]} %.",
-    ]
+    return (
+        Sentence(
+            "Version %(version)d, %(side)d × %(side)d squares of %(module).2f mm.",
+            version=v,
+            side=modules(v),
+            module=module,
+        ),
+        Sentence(
+            "Correction %(level)s, which restores about %(share)d %%.",
+            level=level,
+            share=RECOVERS[level],
+        ),
+        *_wishes(address, room_mm, level),
+    )
+
+
+def _wishes(address: str, room_mm: float, level: str) -> Iterator[Sentence]:
+    """What would give a better symbol than that of a level, in sentences."""
+    by_level = sizes(address, room_mm)
+    v, module = by_level[level]
     if level != "H":
-        side = (modules(by_level["H"][0]) + 2 * QUIET) * GOOD_MM
-        said.append(f"With {side:.1f} mm of room for the QR it would be correction H.")
+        yield Sentence(
+            "With %(side).1f mm of room for the QR it would be correction H.",
+            side=(modules(by_level["H"][0]) + 2 * QUIET) * GOOD_MM,
+        )
     if module < GOOD_MM:
-        side = (modules(v) + 2 * QUIET) * GOOD_MM
-        said.append(
-            f"Squares under {GOOD_MM} mm are hard for a phone: {side:.1f} mm of room would give it."
+        yield Sentence(
+            "Squares under %(good)s mm are hard for a phone: %(side).1f mm of room would give it.",
+            good=GOOD_MM,
+            side=(modules(v) + 2 * QUIET) * GOOD_MM,
         )
     if mode(address) == util.MODE_8BIT_BYTE:
         odd = sorted({c for c in payload(address) if c.encode() not in util.ALPHA_NUM})
-        said.append(
-            f"The address has {' '.join(odd)}, which takes more room: an address of letters, "
-            "digits and . : / - gives larger squares."
+        yield Sentence(
+            "The address has %(signs)s, which takes more room: an address of letters, digits and "
+            ". : / - gives larger squares.",
+            signs=" ".join(odd),
         )
     elif (shorter := _longest(v - 1, level)) and v > 1:
-        said.append(
-            f"An address of at most {shorter} characters (this has {len(address)}) would give "
-            f"squares of {room_mm / (modules(v - 1) + 2 * QUIET):.2f} mm at the same correction."
+        yield Sentence(
+            "An address of at most %(shorter)d characters (this has %(length)d) would give "
+            "squares of %(module).2f mm at the same correction.",
+            shorter=shorter,
+            length=len(address),
+            module=room_mm / (modules(v - 1) + 2 * QUIET),
         )
-    return tuple(said)
 
 
 def _longest(v: int, level: str) -> int:

@@ -1,19 +1,25 @@
 """Sheets of tags: which tag goes on which label of which page, and the PDF of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from labels import layout, pdf, qr, testsheet
+from labels.order import Order
+from labels.sentences import Sentence, SentenceError
 from labels.stock import LabelStock, place
 from labels.stock import check as check_stock
 from labels.tag import Tag
 
-type Problems = list[tuple[str, str]]
+type Problems = list[tuple[str, Sentence]]
 """Each a lot's code and a sentence."""
 
 
-class CannotPrintError(ValueError):
+class CannotPrintError(SentenceError):
     """A sheet that can't be made at all; the sentence says why and what would be right."""
+
+
+LAID_OUT, WRITTEN = 0.2, 0.9
+"""The shares of the time after which the tags are laid out, and the pages set."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +44,7 @@ def check(tags: Sequence[Tag], stock: LabelStock) -> Problems:
         try:
             said = layout.draw(tag, stock).problems
         except qr.TooSmallError as error:
-            said = (str(error),)
+            said = (error.sentence,)
         problems += [(tag.code, sentence) for sentence in said]
     return problems
 
@@ -60,49 +66,66 @@ def make(
     Raises `CannotPrintError` for a stock with wrong measurements or a start that is not on the
     page, `qr.TooSmallError` for a label that the QR has no room on.
     """
+    numbers = (copies if isinstance(copies, int) else copies.get(tag.code, 1) for tag in tags)
+    return make_order(Order(tuple(tags), tuple(numbers), stock, start, offset, scale))
+
+
+def make_order(order: Order, reached: Callable[[float], None] = lambda share: None) -> Sheet:
+    """The sheet of an order; `reached` is told which share of it is done. Raises as `make` does."""
+    stock = order.stock
     _refuse_faults(stock)
-    if not 1 <= start <= stock.labels_a_page:
+    if not 1 <= order.start <= stock.labels_a_page:
         raise CannotPrintError(
-            f"A page has the labels 1 to {stock.labels_a_page}: it can't start at {start}."
+            Sentence(
+                "A page has the labels 1 to %(last)d: it can't start at %(start)d.",
+                last=stock.labels_a_page,
+                start=order.start,
+            )
         )
     problems: Problems = []
     drawings: list[layout.Drawing] = []
-    for tag in tags:
+    for i, (tag, number) in enumerate(zip(order.tags, order.copies, strict=True)):
+        reached(LAID_OUT * i / len(order.tags))
         drawing = layout.draw(tag, stock)
         problems += [(tag.code, sentence) for sentence in drawing.problems]
-        number = copies if isinstance(copies, int) else copies.get(tag.code, 1)
         drawings += [drawing] * number
     if not drawings:
-        raise CannotPrintError("There are no tags to print.")
-    pages = impose(drawings, stock, start - 1, offset, scale)
+        raise CannotPrintError(Sentence("There are no tags to print."))
+    pages = impose(drawings, stock, order.start - 1, order.offset, order.scale)
     made = pdf.render(
         pages,
         stock.page_width,
         stock.page_height,
-        pitch=stock.pitch_y * scale,
-        scale=scale,
+        pitch=stock.pitch_y * order.scale,
+        scale=order.scale,
         title=stock.name,
+        reached=lambda share: reached(LAID_OUT + (WRITTEN - LAID_OUT) * share),
     )
     return Sheet(made, len(pages), problems)
 
 
 def make_test_sheet(
-    stock: LabelStock, *, offset: tuple[float, float] = (0.0, 0.0), scale: float = 1.0
+    stock: LabelStock,
+    *,
+    offset: tuple[float, float] = (0.0, 0.0),
+    scale: float = 1.0,
+    say: Callable[[Sentence], str] = str,
 ) -> Sheet:
     """One page to lay over a real sheet of labels, with crosses and rulers to measure with.
 
-    Printed with the offset and scale in use, so that it shows whether they are right. Raises
-    `CannotPrintError` for a stock with wrong measurements.
+    Printed with the offset and scale in use, so that it shows whether they are right; `say` puts
+    its sentences into another language. Raises `CannotPrintError` for a stock with wrong
+    measurements.
     """
     _refuse_faults(stock)
-    drawn = testsheet.svg(stock, offset, scale)
-    made = pdf.write(drawn, stock.page_width, stock.page_height, title=f"Test: {stock.name}")
+    drawn = testsheet.svg(stock, offset, scale, say)
+    made = pdf.write([drawn], stock.page_width, stock.page_height, title=f"Test: {stock.name}")
     return Sheet(made, 1, [])
 
 
 def _refuse_faults(stock: LabelStock) -> None:
     if faults := check_stock(stock):
-        raise CannotPrintError(" ".join(faults))
+        raise CannotPrintError(faults[0])
 
 
 def impose(
@@ -118,8 +141,13 @@ def impose(
     for number, drawing in enumerate(drawings, skipped):
         page, position = divmod(number, stock.labels_a_page)
         x, y = place(stock, position)
-        placed = pdf.Placed(
-            drawing, x * scale + offset[0], y * scale + offset[1], row=position // stock.columns
-        )
-        pages[page].append(placed)
+        for i in range(stock.faces):
+            left = x + i * stock.face_width
+            placed = pdf.Placed(
+                drawing,
+                left * scale + offset[0],
+                y * scale + offset[1],
+                row=position // stock.columns,
+            )
+            pages[page].append(placed)
     return pages

@@ -1,9 +1,13 @@
 """Label stocks: sheets and rolls described by what a ruler says, in millimetres."""
 
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
+
+from labels.sentences import Sentence
 
 SHIPPED = Path(__file__).with_name("stocks.toml")
 
@@ -17,8 +21,9 @@ class LabelStock:
 
     `left` and `top` run from the corner of the page to the corner of the first label; the pitch
     from one label's edge to the same edge of the next. `free_*` are strips of each label that
-    nothing may be printed on: the pointed end of a stake, a punched hole, the half that is folded
-    over. `padding` is the white kept inside the label all round.
+    nothing may be printed on: the pointed end of a stake, a punched hole. `padding` is the white
+    kept inside the label all round. A `folded` label is folded in half, left on right, and shows
+    its tag on both faces; strips and padding are then those of each face.
     """
 
     name: str
@@ -38,10 +43,20 @@ class LabelStock:
     free_top: float = 0.0
     free_bottom: float = 0.0
     padding: float = 1.5
+    folded: bool = False
 
     @property
     def labels_a_page(self) -> int:
         return self.columns * self.rows
+
+    @property
+    def faces(self) -> int:
+        """How often a label shows its tag."""
+        return 2 if self.folded else 1
+
+    @property
+    def face_width(self) -> float:
+        return self.label_width / self.faces
 
 
 @dataclass(frozen=True)
@@ -55,15 +70,15 @@ class Box:
 
 
 def usable(stock: LabelStock, padding: float | None = None) -> Box:
-    """The part of a label that may be printed on, from the label's corner.
+    """The part of a label (of a folded one, of its left face) that may be printed on.
 
-    Less its own padding all round, or another.
+    From the label's corner; less its own padding all round, or another.
     """
     pad = stock.padding if padding is None else padding
     return Box(
         stock.free_left + pad,
         stock.free_top + pad,
-        stock.label_width - stock.free_left - stock.free_right - 2 * pad,
+        stock.face_width - stock.free_left - stock.free_right - 2 * pad,
         stock.label_height - stock.free_top - stock.free_bottom - 2 * pad,
     )
 
@@ -74,89 +89,168 @@ def place(stock: LabelStock, position: int) -> tuple[float, float]:
     return stock.left + column * stock.pitch_x, stock.top + row * stock.pitch_y
 
 
-def check(stock: LabelStock) -> list[str]:
+class Unit(NamedTuple):
+    """What lengths are told in: its sign, its size in mm, and the decimals of a small amount."""
+
+    sign: str
+    mm: float
+    decimals: int
+
+    def amount(self, mm: float) -> str:
+        """How much something is off."""
+        return f"{mm / self.mm:.{self.decimals}f} {self.sign}"
+
+    def measure(self, mm: float) -> str:
+        """A length as it is typed."""
+        return f"{mm / self.mm:.5g} {self.sign}"
+
+
+MM = Unit("mm", 1.0, 2)
+INCH = Unit("in", 25.4, 3)
+
+
+def check(stock: LabelStock) -> list[Sentence]:
     """What is wrong with the measurements, each fault in a sentence with its amount."""
-    faults = [
-        f"The {word} must be more than 0 mm, and is {value:g} mm."
-        for word, value in (
-            ("page width", stock.page_width),
-            ("page height", stock.page_height),
-            ("label width", stock.label_width),
-            ("label height", stock.label_height),
+    return [sentence for _, sentence in faults(stock)]
+
+
+def faults(stock: LabelStock, unit: Unit = MM) -> list[tuple[str, Sentence]]:
+    """What `check` finds, each with the field where it can be put right, in a unit of length."""
+    found = [
+        (
+            field,
+            Sentence(
+                "The %(what)s must be more than 0, and is %(is_now)s.",
+                what=Sentence(field.replace("_", " ")),
+                is_now=unit.measure(getattr(stock, field)),
+            ),
         )
-        if value <= 0
+        for field in ("page_width", "page_height", "label_width", "label_height")
+        if getattr(stock, field) <= 0
     ]
-    faults += [
-        f"There must be at least one {word}, and there are {value}."
-        for word, value in (("column", stock.columns), ("row", stock.rows))
-        if value < 1
+    found += [
+        (
+            field,
+            Sentence("There must be at least one %(what)s, and there are %(n)d.", what=what, n=n),
+        )
+        for field, what, n in (
+            ("columns", Sentence("column"), stock.columns),
+            ("rows", Sentence("row"), stock.rows),
+        )
+        if n < 1
     ]
-    faults += [
-        f"The {word} can't be less than 0 mm, and is {value:g} mm."
-        for word, value in (
-            ("left margin", stock.left),
-            ("top margin", stock.top),
-            ("corner radius", stock.corner),
-            ("padding", stock.padding),
-            ("free strip on the left", stock.free_left),
-            ("free strip on the right", stock.free_right),
-            ("free strip at the top", stock.free_top),
-            ("free strip at the bottom", stock.free_bottom),
+    found += [
+        (
+            field,
+            Sentence(
+                "The %(what)s can't be less than 0, and is %(is_now)s.",
+                what=what,
+                is_now=unit.measure(mm),
+            ),
         )
-        if value < 0
+        for field, what in NOT_NEGATIVE.items()
+        if (mm := getattr(stock, field)) < 0
     ]
-    if faults:
-        return faults
-    across = ("width", "column", "right", stock.left, stock.columns)
-    down = ("height", "row", "bottom", stock.top, stock.rows)
-    faults += _along(*across, stock.pitch_x, stock.label_width, stock.page_width)
-    faults += _along(*down, stock.pitch_y, stock.label_height, stock.page_height)
-    return faults + _inside(stock)
+    return found or [*_across(stock, unit), *_down(stock, unit), *_inside(stock, unit)]
 
 
-def _along(
-    measure: str,
-    line: str,
-    edge: str,
-    margin: float,
-    count: int,
-    pitch: float,
-    label: float,
-    page: float,
-) -> list[str]:
-    """Overlaps and overruns along one direction of the page."""
-    faults = []
-    if count > 1 and label - pitch > SLACK:
-        faults.append(
-            f"The {line}s overlap by {label - pitch:.2f} mm: from one to the next is {pitch:g} mm, "
-            f"and the label {measure} is {label:g} mm."
+NOT_NEGATIVE = {
+    "left": Sentence("left margin"),
+    "top": Sentence("top margin"),
+    "corner": Sentence("corner radius"),
+    "padding": Sentence("padding"),
+    "free_left": Sentence("free strip on the left"),
+    "free_right": Sentence("free strip on the right"),
+    "free_top": Sentence("free strip at the top"),
+    "free_bottom": Sentence("free strip at the bottom"),
+}
+
+
+def _across(stock: LabelStock, unit: Unit) -> Iterator[tuple[str, Sentence]]:
+    over = stock.label_width - stock.pitch_x
+    if stock.columns > 1 and over > SLACK:
+        yield (
+            "pitch_x",
+            Sentence(
+                "The columns overlap by %(over)s: from one to the next is %(pitch)s, and "
+                "the label width is %(label)s.",
+                over=unit.amount(over),
+                pitch=unit.measure(stock.pitch_x),
+                label=unit.measure(stock.label_width),
+            ),
         )
-    end = margin + (count - 1) * (pitch if count > 1 else 0) + label
-    if end - page > SLACK:
-        faults.append(
-            f"The last {line} leaves the page at the {edge} by {end - page:.2f} mm: it ends at "
-            f"{end:g} mm, and the page {measure} is {page:g} mm."
+    end = place(stock, stock.columns - 1)[0] + stock.label_width
+    if end - stock.page_width > SLACK:
+        yield (
+            "columns",
+            Sentence(
+                "The last column leaves the page at the right by %(over)s: it ends at %(end)s, "
+                "and the page width is %(page)s.",
+                over=unit.amount(end - stock.page_width),
+                end=unit.measure(end),
+                page=unit.measure(stock.page_width),
+            ),
         )
-    return faults
 
 
-def _inside(stock: LabelStock) -> list[str]:
+def _down(stock: LabelStock, unit: Unit) -> Iterator[tuple[str, Sentence]]:
+    over = stock.label_height - stock.pitch_y
+    if stock.rows > 1 and over > SLACK:
+        yield (
+            "pitch_y",
+            Sentence(
+                "The rows overlap by %(over)s: from one to the next is %(pitch)s, and the "
+                "label height is %(label)s.",
+                over=unit.amount(over),
+                pitch=unit.measure(stock.pitch_y),
+                label=unit.measure(stock.label_height),
+            ),
+        )
+    end = place(stock, stock.labels_a_page - 1)[1] + stock.label_height
+    if end - stock.page_height > SLACK:
+        yield (
+            "rows",
+            Sentence(
+                "The last row leaves the page at the bottom by %(over)s: it ends at %(end)s, "
+                "and the page height is %(page)s.",
+                over=unit.amount(end - stock.page_height),
+                end=unit.measure(end),
+                page=unit.measure(stock.page_height),
+            ),
+        )
+
+
+def _inside(stock: LabelStock, unit: Unit) -> Iterator[tuple[str, Sentence]]:
     """Faults inside one label."""
-    faults = []
     most = min(stock.label_width, stock.label_height) / 2
     if stock.corner - most > SLACK:
-        faults.append(
-            f"The corner radius is {stock.corner - most:.2f} mm too large: {stock.corner:g} mm, "
-            f"and half the label's shorter side is {most:g} mm."
+        yield (
+            "corner",
+            Sentence(
+                "The corner radius is %(over)s too large: %(corner)s, and half the label's "
+                "shorter side is %(most)s.",
+                over=unit.amount(stock.corner - most),
+                corner=unit.measure(stock.corner),
+                most=unit.measure(most),
+            ),
         )
     box = usable(stock)
-    for measure, left_over in (("width", box.width), ("height", box.height)):
-        if left_over <= 0:
-            faults.append(
-                f"The padding and the strips kept free take {-left_over:.2f} mm more than the "
-                f"label's {measure}."
-            )
-    return faults
+    if box.width <= 0:
+        yield (
+            "label_width",
+            Sentence(
+                "The padding and the strips kept free take %(over)s more than the label's width.",
+                over=unit.amount(-box.width),
+            ),
+        )
+    if box.height <= 0:
+        yield (
+            "label_height",
+            Sentence(
+                "The padding and the strips kept free take %(over)s more than the label's height.",
+                over=unit.amount(-box.height),
+            ),
+        )
 
 
 @cache

@@ -16,13 +16,29 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 
 
 @dataclass(frozen=True)
+class Passport:
+    """What an EU plant passport says: Regulation (EU) 2016/2031, Annex VII, Part A (1).
+
+    `words` are "Plant Passport" in an official language of the Union, empty if that is English.
+    Letter A is the tag's name; `operator` is B (two letters of the Member State, a hyphen and the
+    registration number), `trace` C, and `origin` D, which may be empty.
+    """
+
+    words: str
+    operator: str
+    trace: str
+    origin: str = ""
+
+
+@dataclass(frozen=True)
 class Tag:
     """The facts on one tag.
 
     `code` is the code without its hyphen; `address` is the whole address that the QR carries.
     `stuck_on` is printed after `day_word`, with its ISO week: a pot's tag may say "Potted", a
     stock plant's "Since". `notices` are short lines that matter to who handles or buys the plant
-    (a protected variety, harmful to pets); `nursery` is the nursery's own line.
+    (a protected variety, harmful to pets); `nursery` is the nursery's own line; `passport`
+    stands in a frame of its own.
     """
 
     name: Runs
@@ -35,6 +51,7 @@ class Tag:
     flat: str = ""
     notices: tuple[str, ...] = ()
     nursery: str = ""
+    passport: Passport | None = None
     day_word: str = "Stuck"
     week_sign: str = "W"
     months: tuple[str, ...] = MONTHS

@@ -1,8 +1,10 @@
 """The test sheet: every label's outline, crosses on its corners, and two rulers to measure with."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from html import escape
 
 from labels import typeface
+from labels.sentences import Sentence
 from labels.stock import LabelStock, place
 
 ARM = 2.0
@@ -15,10 +17,16 @@ RULER = 100.0
 """Millimetres of the longest ruler."""
 
 
-def svg(stock: LabelStock, offset: tuple[float, float], scale: float) -> str:
-    """A page-sized SVG in millimetres, moved and enlarged as the tags would be."""
+def svg(
+    stock: LabelStock, offset: tuple[float, float], scale: float, say: Callable[[Sentence], str]
+) -> str:
+    """A page-sized SVG in millimetres, moved and enlarged as the tags would be.
+
+    `say` puts a sentence into the language that the sheet is read in.
+    """
     x, y = offset
-    drawn = "".join((*_labels(stock), *_ruler_across(stock), *_ruler_down(stock), *_words(stock)))
+    words = _words(stock, say)
+    drawn = "".join((*_labels(stock), *_ruler_across(stock), *_ruler_down(stock), *words))
     size = f'width="{stock.page_width}mm" height="{stock.page_height}mm"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} style="display:block" '
@@ -66,16 +74,17 @@ def _tick(millimetre: int) -> float:
     return 3 if millimetre % 10 == 0 else 2 if millimetre % 5 == 0 else 1
 
 
-def _words(stock: LabelStock) -> Iterator[str]:
+def _words(stock: LabelStock, say: Callable[[Sentence], str]) -> Iterator[str]:
     """What the measures should be, on the first label."""
     across = _longest(stock.page_width - stock.left - 2)
     down = _longest(stock.page_height - stock.top - 2)
-    lines = (
-        f"First cross: {stock.left:g} mm from the left,",
-        f"{stock.top:g} mm from the top.",
-        f"Rulers: {across} mm across,",
-        f"{down} mm down.",
+    sentences = (
+        Sentence("First cross: %(mm)g mm from the left,", mm=stock.left),
+        Sentence("%(mm)g mm from the top.", mm=stock.top),
+        Sentence("Rulers: %(mm)d mm across,", mm=across),
+        Sentence("%(mm)d mm down.", mm=down),
     )
+    lines = [typeface.drawable(say(sentence)) for sentence in sentences]
     widest = max(typeface.width(line, "regular") for line in lines)
     size = min(3.5, 0.8 * stock.label_width / widest, 0.1 * stock.label_height)
     family = ", ".join(typeface.FAMILIES)
@@ -83,5 +92,5 @@ def _words(stock: LabelStock) -> Iterator[str]:
         y = stock.top + ACROSS * stock.label_height + (i + 1.3) * 1.25 * size
         yield (
             f'<text x="{stock.left + 1.5}" y="{y:.2f}" font-family="{family}" '
-            f'font-size="{size:.2f}" fill="#000" stroke="none">{line}</text>'
+            f'font-size="{size:.2f}" fill="#000" stroke="none">{escape(line)}</text>'
         )

@@ -2,12 +2,24 @@
 
 from django.urls import path
 
-from labels import views
+from labels.views import made, printers, printing, stocks, wording
 
 urlpatterns = [
-    path("sessions/<int:pk>/tags/", views.session_print, name="session-print"),
-    path("sessions/<int:pk>/tags.pdf", views.session_tags, name="session-tags"),
-    path("lots/<str:code>/tag.pdf", views.lot_tag, name="lot-tag"),
-    path("lots/<str:code>/tag/", views.lot_print, name="lot-print"),
-    path("labels/", views.labels, name="labels"),
+    path("sessions/<int:pk>/tags/", printing.session_print, name="session-print"),
+    path("sessions/<int:pk>/tags.pdf", printing.session_tags, name="session-tags"),
+    path("lots/<str:code>/tag/", printing.lot_print, name="lot-print"),
+    path("lots/<str:code>/tag.pdf", printing.lot_tag, name="lot-tag"),
+    path("stock/<int:pk>/tag/", printing.stock_plant_print, name="stock-plant-print"),
+    path("stock/<int:pk>/tag.pdf", printing.stock_plant_tag, name="stock-plant-tag"),
+    path("labels/", stocks.labels, name="labels"),
+    path("labels/prints/<uuid:uuid>/", made.printing, name="printing"),
+    path("labels/prints/<uuid:uuid>/tags.pdf", made.printing_pdf, name="printing-pdf"),
+    path("labels/prints/<uuid:uuid>/<int:page>.png", made.printing_png, name="printing-png"),
+    path("labels/test-sheet.pdf", stocks.test_sheet, name="test-sheet"),
+    path("labels/stocks/new/", stocks.new_stock, name="label-stock-new"),
+    path("labels/stocks/<int:pk>/change/", stocks.change_stock, name="label-stock-change"),
+    path("labels/stocks/draw/", stocks.draw_stock, name="label-stock-draw"),
+    path("labels/printers/new/", printers.new, name="printer-new"),
+    path("labels/printers/<int:pk>/change/", printers.change, name="printer-change"),
+    path("labels/wording/", wording.wording, name="tag-wording"),
 ]

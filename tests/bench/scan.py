@@ -19,12 +19,12 @@ KINDS = {"lot": {}, "pot": POT, "stock plant": STOCK_PLANT}
 
 
 def read_back() -> None:
-    expected = sorted(address(name).upper() for name in NAMES)
     good = tried = 0
     for kind, facts in KINDS.items():
         tags: list[Tag] = [tag(name, **facts) for name in NAMES]
         for name, stock in shipped().items():
             pdf = sheet.make(tags, stock).pdf
+            expected = sorted(stock.faces * [address(name).upper() for name in NAMES])
             for dpi in RESOLUTIONS:
                 found = sorted(decoded(pdf, dpi))
                 tried += len(expected)

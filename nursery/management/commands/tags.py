@@ -6,10 +6,13 @@ from django.core.management.base import BaseCommand, CommandError
 
 from labels import qr, sheet
 from labels.lot_tags import base_address, tags_of
+from labels.models import Printer
 from labels.stock import shipped
+from labels.stocks import every_stock
 from lots import codes
 from lots.cutting import in_cutting_order
 from lots.models import Lot, StickingSession
+from nursery.book import is_behind, require_book
 
 
 class Command(BaseCommand):
@@ -22,27 +25,45 @@ class Command(BaseCommand):
         what.add_argument("--stocks", action="store_true", help="list the label stocks and stop")
         parser.add_argument("--stock", metavar="NAME", help="name of the label stock")
         parser.add_argument("--start", type=int, default=1, metavar="K", help="first free label")
+        parser.add_argument("--printer", metavar="NAME", help="the printer to correct for")
         parser.add_argument("--out", type=Path, metavar="FILE", help="where the PDF goes")
 
-    def handle(self, *, session, lots, stocks, stock, start, out, **_options) -> None:
+    def handle(self, *, session, lots, stocks, stock, start, printer, out, **_options) -> None:
         if stocks:
-            self.stdout.write("\n".join(shipped()))
+            self.stdout.write("\n".join(shipped() if is_behind() else every_stock()))
             return
         if not stock or not out:
             raise CommandError("Name the stock with --stock and the file with --out.", returncode=2)
-        if stock not in shipped():
+        require_book()
+        known = every_stock()
+        if stock not in known:
             raise CommandError(
                 f"There is no label stock {stock!r}; manage.py tags --stocks lists them."
             )
+        corrected = printer_of(printer) if printer else Printer()
         chosen = lots_of_session(session) if session else [lot_of(code) for code in lots]
         try:
-            made = sheet.make(tags_of(chosen, base_address()), shipped()[stock], start=start)
+            made = sheet.make(
+                tags_of(chosen, base_address()),
+                known[stock],
+                start=start,
+                offset=corrected.offset,
+                scale=corrected.scale,
+            )
         except (sheet.CannotPrintError, qr.TooSmallError) as fault:
             raise CommandError(str(fault)) from fault
         out.write_bytes(made.pdf)
         for code, sentence in made.problems:
             self.stderr.write(f"{codes.show(code)}: {sentence}")
         self.stderr.write(f"{len(chosen)} tags on {made.pages} pages: {out}")
+
+
+def printer_of(name: str) -> Printer:
+    found = Printer.objects.filter(name=name).first()
+    if found is None:
+        names = ", ".join(Printer.objects.values_list("name", flat=True))
+        raise CommandError(f"There is no printer {name!r} in this book, but: {names or 'none'}.")
+    return found
 
 
 def lots_of_session(name: str) -> list[Lot]:

@@ -11,6 +11,8 @@ from django.urls import reverse
 from labels.stock import shipped
 from lots import ledger
 from tests import factories
+from tests.labels.rows import label_stock, printer
+from tests.labels.samples import symbols
 from tests.pages import elements, query_count, select
 
 
@@ -32,16 +34,26 @@ def session(boss):
     return session
 
 
+def made(client, url: str, **chosen):
+    """The page that follows on making a sheet with what the form holds and what is chosen."""
+    fields = elements(client.get(url), "form#print [name]:not(button)")
+    typed = {field.get("name"): field.get("value") for field in fields if field.tag == "input"}
+    typed |= {"make": "1"} | chosen
+    answer = client.post(url, {name: value for name, value in typed.items() if value is not None})
+    assert answer.status_code == 302
+    return client.get(answer["Location"])
+
+
 def codes_of(session):
     return sorted(session.lots.exclude(stage="not stuck").values_list("code", flat=True))
 
 
 def test_the_sheet_of_a_session_carries_the_address_of_each_lot(client, session, settings):
     settings.NURSERY_ADDRESS = "http://192.168.1.20:8000"
-    page = client.get(reverse("session-print", args=[session.pk]))
-    assert "Everything fits." in select(page, ".note")
-    [button] = elements(page, "button[formaction]")
-    answer = client.get(button.get("formaction"))
+    url = reverse("session-print", args=[session.pk])
+    assert "Everything fits." in select(client.get(url), ".note")
+    [link] = elements(made(client, url), "a[href$='tags.pdf']")
+    answer = client.get(link.get("href"))
     assert answer["Content-Type"] == "application/pdf"
     expected = [f"HTTP://192.168.1.20:8000/T/{code}" for code in codes_of(session)]
     assert read(answer.content) == expected
@@ -49,9 +61,9 @@ def test_the_sheet_of_a_session_carries_the_address_of_each_lot(client, session,
 
 def test_a_single_lot_prints_its_tag_again_in_copies(client, session):
     lot = session.lots.first()
-    page = client.get(reverse("lot-print", args=[lot.code]))
-    [button] = elements(page, "button[formaction]")
-    assert len(read(client.get(button.get("formaction"), {"copies": 3}).content)) == 3
+    page = made(client, reverse("lot-print", args=[lot.code]), copies=3)
+    [link] = elements(page, "a[href$='tags.pdf']")
+    assert len(read(client.get(link.get("href")).content)) == 3
 
 
 def test_without_an_address_of_its_own_the_page_warns(client, session, settings):
@@ -104,6 +116,17 @@ def test_a_grower_does_not_print(client, grower):
     assert client.get(reverse("labels")).status_code == 403
 
 
+def test_signed_out_or_by_a_wrong_method_nothing_is_printed(client, session):
+    url = reverse("session-print", args=[session.pk])
+    assert client.put(url).status_code == 405
+    assert client.post(reverse("session-tags", args=[session.pk])).status_code == 405
+    assert client.get(reverse("session-print", args=[session.pk + 99])).status_code == 404
+    client.logout()
+    for name in ("session-print", "session-tags"):
+        answer = client.get(reverse(name, args=[session.pk]))
+        assert answer["Location"].startswith("/sign-in/")
+
+
 def test_the_command_writes_the_same_sheet(session, tmp_path, settings):
     settings.NURSERY_ADDRESS = "https://book.example.org"
     out, stock = tmp_path / "tags.pdf", next(iter(shipped()))
@@ -116,10 +139,23 @@ def test_the_command_writes_the_same_sheet(session, tmp_path, settings):
     assert read(out.read_bytes()) == [f"HTTPS://BOOK.EXAMPLE.ORG/T/{first}"]
 
 
-def test_the_command_lists_the_stocks_one_a_line():
-    said = StringIO()
+def test_the_command_lists_the_stocks_one_a_line(db):
+    own, said = label_stock(), StringIO()
     call_command("tags", stocks=True, stdout=said)
-    assert said.getvalue().splitlines() == list(shipped())
+    assert said.getvalue().splitlines() == [own.name, *shipped()]
+
+
+def test_the_command_prints_on_an_own_stock_through_a_printer(session, tmp_path):
+    own, shed = label_stock(), printer(offset_x=2)
+    code = session.lots.first().code
+    corners = []
+    for name in (None, shed.name):
+        out = tmp_path / "tags.pdf"
+        call_command("tags", lots=[code], stock=own.name, printer=name, out=out, stderr=StringIO())
+        corners.append(symbols(out.read_bytes())[0][0])
+    assert corners[1] - corners[0] == pytest.approx(2, abs=0.01)
+    with pytest.raises(CommandError, match="In the shed"):
+        call_command("tags", lots=[code], stock=own.name, printer="attic", out=out)
 
 
 @pytest.mark.parametrize(

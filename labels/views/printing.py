@@ -1,0 +1,167 @@
+"""Printing tags: choose the stock, see what won't fit, make the sheet."""
+
+from dataclasses import dataclass
+from urllib.parse import urlencode
+from uuid import uuid4
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.http import content_disposition_header
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_http_methods, require_safe
+
+from labels import making, sheet
+from labels.forms.printing import PrintForm
+from labels.lot_tags import Printable, base_address, of_lots, of_stock_plant
+from labels.models import PrintedTag, Printing
+from labels.picture import picture
+from labels.prints import keep_printing
+from labels.sentences import SentenceError
+from labels.symbols import symbol_on
+from lots.cutting import in_cutting_order
+from lots.models import Lot, StickingSession, StockPlant
+from lots.views.access import manager_only
+from lots.views.finding import lot_of
+
+
+@dataclass(frozen=True)
+class Job:
+    """What there is to print, where the page goes back to, and where its PDF is."""
+
+    heading: str
+    back: tuple[str, str]  # address and words
+    pdf: str
+    name: str  # of the file
+    lots: list[Lot]
+    plant: StockPlant | None = None
+
+    def printables(self, base: str, kind: PrintedTag.Kind) -> list[Printable]:
+        return [of_stock_plant(self.plant, base)] if self.plant else of_lots(self.lots, base, kind)
+
+    @property
+    def size(self) -> int:
+        return 1 if self.plant else len(self.lots)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@manager_only
+def session_print(request: HttpRequest, pk: int) -> HttpResponse:
+    return _print_page(request, _session_job(pk))
+
+
+@require_safe
+@manager_only
+def session_tags(request: HttpRequest, pk: int) -> HttpResponse:
+    return _pdf(request, _session_job(pk))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@manager_only
+def lot_print(request: HttpRequest, code: str) -> HttpResponse:
+    return _print_page(request, _lot_job(code))
+
+
+@require_safe
+@manager_only
+def lot_tag(request: HttpRequest, code: str) -> HttpResponse:
+    return _pdf(request, _lot_job(code))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@manager_only
+def stock_plant_print(request: HttpRequest, pk: int) -> HttpResponse:
+    return _print_page(request, _plant_job(pk))
+
+
+@require_safe
+@manager_only
+def stock_plant_tag(request: HttpRequest, pk: int) -> HttpResponse:
+    return _pdf(request, _plant_job(pk))
+
+
+def _session_job(pk: int) -> Job:
+    session = get_object_or_404(StickingSession, pk=pk)
+    return Job(
+        _("Tags of session %(code)s") % {"code": session.code},
+        (reverse("session", args=[pk]), session.code),
+        reverse("session-tags", args=[pk]),
+        f"tags-{session.code}.pdf",
+        in_cutting_order(session),
+    )
+
+
+def _lot_job(code: str) -> Job:
+    lot = lot_of(code)
+    return Job(
+        _("Tag of %(lot)s") % {"lot": lot},
+        (reverse("lot", args=[lot.code]), str(lot)),
+        reverse("lot-tag", args=[lot.code]),
+        f"tag-{lot.code}.pdf",
+        [lot],
+    )
+
+
+def _plant_job(pk: int) -> Job:
+    plant = get_object_or_404(StockPlant.objects.select_related("variety"), pk=pk)
+    return Job(
+        _("Tag of stock plant %(code)s") % {"code": plant.code},
+        (reverse("stock-plant", args=[pk]), plant.code),
+        reverse("stock-plant-tag", args=[pk]),
+        f"tag-{plant.code}.pdf",
+        [],
+        plant,
+    )
+
+
+def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
+    """The choices, and what comes of them; sent with `make`, the sheet is made and recorded."""
+    base = base_address(request)
+    sent = request.POST if request.method == "POST" else request.GET
+    last = Printing.objects.filter(by=request.user).first()
+    usual = {"stock": last.stock_name, "printer": last.printer_id} if last else {}
+    form = PrintForm(usual | {"uuid": uuid4()} | sent.dict(), of_lots=not job.plant)
+    context = {
+        "form": form,
+        "job": job,
+        "base": base,
+        "base_is_set": bool(settings.NURSERY_ADDRESS),
+    }
+    if form.is_valid() and job.size:
+        printables = job.printables(base, form.kind_of_tag)
+        order = form.order(printables)
+        if order:
+            symbol = symbol_on(order.stock, order.tags[0])
+            if "make" in request.POST and symbol.works:
+                printing = keep_printing(form, order, printables, request.user, job.heading)
+                making.make(order)
+                return redirect("printing", printing.uuid)
+            context |= {
+                "order": order,
+                "problems": sheet.check(order.tags, order.stock) if symbol.works else [],
+                "symbol": symbol,
+                "without": [one.tag.code for one in printables if one.tag not in order.tags],
+                "picture": picture(order.stock, order.start, order.labels),
+                "choices": urlencode({k: v for k, v in form.data.items() if k in form.CHOSEN}),
+            }
+    return render(request, "labels/print.html", context, status=422 if form.errors else 200)
+
+
+def _pdf(request: HttpRequest, job: Job) -> HttpResponse:
+    """The sheet that an address describes, for other programs; nobody is on record for it."""
+    form = PrintForm(request.GET.dict(), of_lots=not job.plant)
+    order = None
+    if form.is_valid():
+        order = form.order(job.printables(base_address(request), form.kind_of_tag))
+    if order is None:
+        sentences = [text for texts in form.errors.values() for text in texts]
+        why = " ".join(sentences) or _("There are no tags to print: add a line first.")
+        return render(request, "labels/cannot.html", {"why": why}, status=422)
+    try:
+        made = making.pdf(order)
+    except SentenceError as fault:
+        return render(request, "labels/cannot.html", {"why": fault.sentence}, status=422)
+    response = HttpResponse(made, content_type="application/pdf")
+    response["Content-Disposition"] = content_disposition_header(False, job.name)
+    return response
