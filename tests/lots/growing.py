@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from lots import ledger
 from lots.ledger import new_code
-from lots.models import Finish, Lot, Loss, PotUp, StrikeCheck
+from lots.models import Finish, Loss, Lot, PotUp, StrikeCheck
 from tests import factories
 
 UNITS = 48

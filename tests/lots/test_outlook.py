@@ -9,7 +9,7 @@ import pytest
 from django.utils import timezone
 
 from lots import ledger, outlook
-from lots.models import Forecast, Lot, Loss, PotUp, StrikeCheck
+from lots.models import Forecast, Loss, Lot, PotUp, StrikeCheck
 from lots.outlook import facts, fits, kept, rows
 from lots.outlook.prediction import predict
 from tests import factories
