@@ -1,5 +1,6 @@
 """A book in a database of its own that is not rolled back, for tests of what a database does."""
 
+import os
 import sqlite3
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -9,6 +10,8 @@ from django.db import connection, connections
 from django.db.backends.sqlite3.base import DatabaseWrapper
 
 TEMPLATE = "strikebook_template"
+# Several processes test on one PostgreSQL server; each has databases of its own.
+WORKER = os.environ.get("PYTEST_XDIST_WORKER", "")
 
 
 def make_template(folder: Path) -> Path:
@@ -19,7 +22,7 @@ def make_template(folder: Path) -> Path:
         with closing(sqlite3.connect(path)) as copy:
             connection.connection.backup(copy)
     else:
-        _create(TEMPLATE, "template0")
+        _create(_name(path), "template0")
         with using(path):
             call_command("migrate", verbosity=0)
     return path
@@ -29,7 +32,11 @@ def copy_template(template: Path, path: Path) -> None:
     if connection.vendor == "sqlite":
         path.write_bytes(template.read_bytes())
     else:
-        _create(path.name, template.name)
+        _create(_name(path), _name(template))
+
+
+def _name(path: Path) -> str:
+    return path.name + WORKER
 
 
 def _create(name: str, template: str) -> None:
@@ -42,7 +49,7 @@ def using(path: Path):
     """The database as the book's, in this thread: a SQLite file or, by the file's name, a
     PostgreSQL database."""
     own = connections["default"].copy()
-    own.settings_dict["NAME"] = str(path) if own.vendor == "sqlite" else path.name
+    own.settings_dict["NAME"] = str(path) if own.vendor == "sqlite" else _name(path)
     return _as_default(own)
 
 

@@ -167,7 +167,7 @@ def test_backups_made_while_phones_write_are_sound(book, settings, template, tmp
             except Exception as fault:
                 faults.append(fault)
 
-    phones = [threading.Thread(target=phone, args=(number,)) for number in range(4)]
+    phones = [threading.Thread(target=phone, args=(number,)) for number in range(20)]
     other = settings.DATA_DIR / "strikebook_test_other"
     own_book.copy_template(template, other)
     for thread in phones:
