@@ -45,6 +45,25 @@ def write_for_ever(file):
         file.write(b"\0" * 4096)
 
 
+@contextmanager
+def read_only(folder, view):
+    """The folder is read-only for all that is opened from now on.
+
+    The read-only view is made elsewhere and laid over the folder in one step: what the server
+    happens to be writing just then would keep the folder itself from becoming read-only.
+    """
+    subprocess.run(["mount", "--bind", folder, view], check=True)
+    try:
+        subprocess.run(["mount", "-o", "remount,bind,ro", view], check=True)
+        subprocess.run(["mount", "--bind", view, folder], check=True)
+    finally:
+        subprocess.run(["umount", "--lazy", view], check=True)
+    try:
+        yield
+    finally:
+        subprocess.run(["umount", "--lazy", folder], check=True)
+
+
 def check(phone, lot, uuid):
     return phone.form(f"/lots/{lot}/check/", uuid=uuid, looked_at=10, rooted=4)
 
@@ -90,15 +109,15 @@ def test_a_read_only_data_folder(disk):
     record = loss(lot)
     with book.served() as server:
         cookies = server.sign_in()
-    with book.served() as server, Phone(server, cookies) as phone:
-        # Nothing has been asked yet, so the threads that answer find the folder as it is now.
-        subprocess.run(["mount", "--bind", disk, disk], check=True)
-        subprocess.run(["mount", "-o", "remount,bind,ro", disk], check=True)
-        try:
-            status, answer = phone.sync(record)
-            form, page = check(phone, lot, uuid4())
-        finally:
-            subprocess.run(["umount", "--lazy", disk], check=True)
+    # Nothing is asked before, so the threads that answer find the folder as it is now.
+    with (
+        tempfile.TemporaryDirectory() as view,
+        book.served() as server,
+        Phone(server, cookies) as phone,
+        read_only(disk, view),
+    ):
+        status, answer = phone.sync(record)
+        form, page = check(phone, lot, uuid4())
     assert (status, form) == (503, 503)
     assert "NOT all of this was saved" in answer["why"]
     assert "This was NOT saved: the data folder of the server" in page
