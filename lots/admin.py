@@ -19,6 +19,7 @@ from lots.models import (
     StickingSession,
     StockPlant,
     Target,
+    Trial,
     Variety,
 )
 
@@ -100,6 +101,13 @@ class LotAdmin(ReadOnly):
 
     def has_change_permission(self, request: HttpRequest, obj: Lot | None = None) -> bool:
         return request.user.is_manager
+
+
+@admin.register(Trial)
+class TrialAdmin(ReadOnly):
+    list_display = ["question", "session", "variety", "seed"]
+    list_select_related = ["session", "variety"]
+    search_fields = ["question"]
 
 
 @admin.register(Cut)

@@ -1,7 +1,9 @@
 """The order of cutting in a session: sound plants before those on watch, one variety after the
 other, with the tools disinfected before each new variety (common practice, no source)."""
 
-from lots.models import Cut, Lot, Stage, StickingSession
+from collections.abc import Sequence
+
+from lots.models import Cut, Lot, Stage, StickingSession, StockPlant
 from lots.models.stock import Health
 
 
@@ -25,6 +27,15 @@ def in_cutting_order(session: StickingSession) -> list[Lot]:
         key=lambda lot: (lot.variety_id in watched, first_line[lot.variety_id], lot.line, lot.pk)
     )
     return lots
+
+
+def shared_cuts(plants: Sequence[StockPlant], pieces: int) -> list[Cut]:
+    """Cuts of so many pieces from several stock plants, as evenly as it goes; not saved."""
+    shares = [pieces // len(plants) + (n < pieces % len(plants)) for n in range(len(plants))]
+    return [
+        Cut(stock_plant=plant, pieces=share or None)
+        for plant, share in zip(plants, shares, strict=True)
+    ]
 
 
 def number_cuts(session: StickingSession) -> None:

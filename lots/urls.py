@@ -23,6 +23,7 @@ from lots.views import (
     stock,
     sync,
     today,
+    trials,
     varieties,
 )
 
@@ -61,6 +62,9 @@ urlpatterns = [
     path("sessions/<int:pk>/lines/", sessions.add_line, name="session-add"),
     path("sessions/<int:pk>/lines/<str:code>/", sessions.change_line, name="session-line"),
     path("sessions/<int:pk>/worksheet/", sessions.worksheet, name="session-worksheet"),
+    path("sessions/<int:pk>/trial/", trials.new, name="session-trial"),
+    path("trials/", trials.trials, name="trials"),
+    path("trials/<int:pk>/", trials.trial, name="trial"),
     path("varieties/", varieties.varieties, name="varieties"),
     path("varieties/find/", varieties.find, name="variety-find"),
     path("varieties/new/", varieties.new, name="variety-new"),

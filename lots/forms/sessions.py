@@ -8,6 +8,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from lots.cutting import shared_cuts
 from lots.forms.fields import number
 from lots.forms.filters import named
 from lots.models import (
@@ -78,8 +79,8 @@ def variety_of(text: str) -> Variety:
     )
 
 
-class LineForm(forms.Form):
-    """A line of a session: one lot to be cut and stuck."""
+class VarietyForm(forms.Form):
+    """A variety found by a few letters, and which of its stock plants to cut."""
 
     variety = forms.CharField(
         label=gettext_lazy("Variety"),
@@ -92,6 +93,27 @@ class LineForm(forms.Form):
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        typed = self["variety"].value()
+        self.chosen = None
+        if typed:
+            try:
+                self.chosen = variety_of(typed)
+            except forms.ValidationError:
+                return
+            self.fields["plants"].queryset = self.chosen.stock_plants.exclude(
+                health__in=["gone"]
+            ).select_related("place")
+
+    def clean_variety(self) -> Variety:
+        return variety_of(self.cleaned_data["variety"])
+
+
+class LineForm(VarietyForm):
+    """A line of a session: one lot to be cut and stuck."""
+
     method = forms.ModelChoiceField(Method.objects.all(), label=gettext_lazy("Method"))
     units = number(gettext_lazy("Units"))
     pieces_per_unit = number(gettext_lazy("Pieces a unit"), initial=1)
@@ -112,19 +134,6 @@ class LineForm(forms.Form):
     )
     note = forms.CharField(label=gettext_lazy("Note"), max_length=300, required=False)
 
-    def __init__(self, *args, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        typed = self["variety"].value()
-        self.chosen = None
-        if typed:
-            try:
-                self.chosen = variety_of(typed)
-            except forms.ValidationError:
-                return
-            self.fields["plants"].queryset = self.chosen.stock_plants.exclude(
-                health__in=["gone"]
-            ).select_related("place")
-
     @classmethod
     def of(cls, lot: Lot) -> dict[str, object]:
         """The initial values of a form that shows, or copies, a lot."""
@@ -142,9 +151,6 @@ class LineForm(forms.Form):
             "note": lot.note,
         }
 
-    def clean_variety(self) -> Variety:
-        return variety_of(self.cleaned_data["variety"])
-
     def put(self, lot: Lot) -> tuple[Lot, list[Cut]]:
         """The lot with what was typed, not saved, and its cuts."""
         data = self.cleaned_data
@@ -153,10 +159,4 @@ class LineForm(forms.Form):
         lot.flat = Flat.objects.get_or_create(code=data["flat"])[0] if data["flat"] else None
         lot.first_place, lot.direct_pot_size = data["place"], data["direct_pot_size"]
         lot.medium, lot.hormone, lot.note = data["medium"], data["hormone"], data["note"]
-        plants = list(data["plants"])
-        pieces = lot.planned_units * lot.pieces_per_unit
-        shares = [pieces // len(plants) + (n < pieces % len(plants)) for n in range(len(plants))]
-        return lot, [
-            Cut(stock_plant=plant, pieces=share or None)
-            for plant, share in zip(plants, shares, strict=True)
-        ]
+        return lot, shared_cuts(data["plants"], lot.planned_units * lot.pieces_per_unit)

@@ -18,9 +18,11 @@ from lots.models.records import (
     StrikeCheck,
 )
 from lots.models.stock import StockPlant
+from lots.models.trial import Arm, Trial
 
 __all__ = [
     "RECORDS",
+    "Arm",
     "CropGroup",
     "Cut",
     "Finish",
@@ -44,5 +46,6 @@ __all__ = [
     "StockPlant",
     "StrikeCheck",
     "Target",
+    "Trial",
     "Variety",
 ]

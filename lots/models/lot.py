@@ -141,6 +141,15 @@ class Lot(models.Model):
         verbose_name=_("stuck by"),
     )
     note = models.TextField(_("note"), blank=True)
+    arm = models.ForeignKey(
+        "lots.Arm",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="lots",
+        verbose_name=_("arm of a trial"),
+    )
     stock_plants = models.ManyToManyField(
         StockPlant, through="Cut", related_name="lots", verbose_name=_("stock plants")
     )

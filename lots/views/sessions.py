@@ -103,8 +103,18 @@ def add_line(request: HttpRequest, pk: int) -> HttpResponse:
 def change_line(request: HttpRequest, pk: int, code: str) -> HttpResponse:
     session = get_object_or_404(StickingSession, pk=pk)
     lot = get_object_or_404(
-        Lot.objects.select_related("variety", "session"), session=session, code=code
+        Lot.objects.select_related("variety", "session", "arm"), session=session, code=code
     )
+    if lot.arm_id:
+        messages.error(
+            request,
+            _(
+                "%(lot)s is part of a trial, whose plan is drawn; say at the bench what was "
+                "really stuck."
+            )
+            % {"lot": lot},
+        )
+        return redirect("trial", lot.arm.trial_id)
     form = LineForm(posted(request), initial=LineForm.of(lot))
     if form.is_valid():
         changed, cuts = form.put(lot)
@@ -159,6 +169,7 @@ def _session_page(request, session, lots, form, status: int = 200) -> HttpRespon
         "form": form,
         "planned": sum(lot.stage == Stage.PLANNED for lot in lots),
         "units": sum(lot.units for lot in lots),
+        "trials": session.trials.all(),
         "not_stuck": session.lots.filter(stage=Stage.NOT_STUCK)
         .select_related("variety", "method")
         .order_by("line"),

@@ -1,0 +1,131 @@
+"""Side-by-side trials: drawing one, putting its lots into a session, and what came of it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from django.db import transaction
+
+from lots import ledger
+from lots.cutting import number_cuts, shared_cuts
+from lots.forecast.trial import Verdict, judge
+from lots.models import Arm, Flat, Lot, Place, StickingSession, StockPlant, Trial, Variety
+from lots.models.trial import LETTERS
+from lots.outlook import facts, rows
+
+
+def draw(seed: int, flats: int, units: int) -> list[tuple[str, str]]:
+    """For each flat, which arm is stuck first (a text of both letters) and the arm of each cell,
+    so many units of each; all at random."""
+    rng = np.random.default_rng(seed)
+    both = list(LETTERS)
+    return [
+        ("".join(rng.permutation(both)), "".join(rng.permutation(both * units)))
+        for _ in range(flats)
+    ]
+
+
+@transaction.atomic
+def plan(
+    session: StickingSession,
+    variety: Variety,
+    arms: Sequence[Arm],
+    *,
+    units: int,
+    flats: int,
+    seed: int,
+    question: str,
+    across: int,
+    pieces_per_unit: int = 1,
+    plants: Sequence[StockPlant] = (),
+    place: Place | None = None,
+) -> Trial:
+    """Put a trial of two unsaved arms into the session: in each of the flats a planned lot of so
+    many units for each arm, in the drawn order, cut evenly from the stock plants. A trial with
+    that seed is in the book already if it was sent twice, and is answered as it stands.
+
+    Raises Refused, with nothing written, where such a lot may not be stuck.
+    """
+    drawn = draw(seed, flats, units)
+    trial, new = Trial.objects.get_or_create(
+        seed=seed,
+        defaults={
+            "session": session,
+            "question": question,
+            "variety": variety,
+            "across": across,
+            "cells": [cells for _order, cells in drawn],
+        },
+    )
+    if not new:
+        return trial
+    by_letter = dict(zip(LETTERS, arms, strict=True))
+    for letter, arm in by_letter.items():
+        arm.trial, arm.letter = trial, letter
+        arm.save()
+    line = max(session.lots.values_list("line", flat=True), default=0)
+    for number, (order, _cells) in enumerate(drawn, 1):
+        flat, _made = Flat.objects.get_or_create(code=trial.flat_code(number))
+        for letter in order:
+            line += 1
+            arm = by_letter[letter]
+            lot = Lot(
+                session=session,
+                line=line,
+                variety=variety,
+                method=arm.method,
+                medium=arm.medium,
+                hormone=arm.hormone,
+                planned_units=units,
+                pieces_per_unit=pieces_per_unit,
+                flat=flat,
+                first_place=place,
+                arm=arm,
+            )
+            ledger.plan(lot, shared_cuts(plants, units * pieces_per_unit))
+    number_cuts(session)
+    return trial
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """A flat of a trial: its cells as drawn, row by row, and its lots in the order of sticking.
+
+    `counted` holds units taken and stuck of A, then of B; None while the book doesn't know how
+    many of each took, or the flat hasn't both arms.
+    """
+
+    flat: str
+    cells: list[str]
+    lots: list[Lot]
+    counted: list[tuple[int, int]] | None
+
+
+def beds(trial: Trial) -> list[Bed]:
+    """The flats of a trial as drawn. A lot that was stuck elsewhere has left the trial."""
+    lots = Lot.objects.filter(arm__trial=trial).order_by("line", "pk")
+    known = {each.pk: each for each in facts.standing(lots)}
+    standing: dict[str, list[Lot]] = {}
+    for lot in lots.select_related("arm", "flat"):
+        if lot.flat:
+            standing.setdefault(lot.flat.code, []).append(lot)
+    found = []
+    for number, cells in enumerate(trial.cells, 1):
+        code, across = trial.flat_code(number), trial.across
+        here = standing.get(code, [])
+        in_rows = [cells[start : start + across] for start in range(0, len(cells), across)]
+        found.append(Bed(code, in_rows, here, _counted(here, known)))
+    return found
+
+
+def _counted(lots: Sequence[Lot], known: Mapping[int, facts.Facts]) -> list[tuple[int, int]] | None:
+    arms = [[known[lot.pk] for lot in lots if lot.arm.letter == letter] for letter in LETTERS]
+    if not all(arm and all(map(rows.all_told, arm)) for arm in arms):
+        return None
+    return [(sum(map(rows.taken, arm)), sum(lot.units for lot in arm)) for arm in arms]
+
+
+def result(found: Sequence[Bed]) -> Verdict | None:
+    """The verdict on the flats that are counted, each a stratum; None while there is none."""
+    counted = np.array([bed.counted for bed in found if bed.counted])
+    return judge(counted[:, :, 0], counted[:, :, 1]) if counted.size else None

@@ -1,0 +1,236 @@
+"""Side-by-side trials: the draw, the planned lots, the pages, what counts and when."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from lots import ledger, trials
+from lots.models import Arm, Cut, Flat, Lot, Trial
+from tests import factories
+from tests.lots.entries import loss, potup
+from tests.pages import elements, query_count, select
+
+pytestmark = pytest.mark.django_db
+
+
+def planned(*, session=None, flats=3, units=12, seed=1, **fields):
+    """A trial of wedges against whole leaves."""
+    arms = [Arm(method=factories.method(name=name)) for name in ("leaf wedge", "whole leaf")]
+    given = {"question": "Wedges or leaves?", "across": 6} | fields
+    session = session or factories.session()
+    variety = given.pop("variety", None) or factories.variety()
+    return trials.plan(session, variety, arms, units=units, flats=flats, seed=seed, **given)
+
+
+def grow(trial, by, *, a, b, flats=None):
+    """Stick all lots 60 days ago; in the first so many flats pot up a of A and b of B, and lose
+    the rest."""
+    on = timezone.localdate() - timedelta(days=60)
+    for number, bed in enumerate(trials.beds(trial)):
+        for lot in bed.lots:
+            units = lot.planned_units
+            lot = ledger.stick(lot, units=units, on=on, by=by, flat=lot.flat)
+            took = a if lot.arm.letter == "A" else b
+            if flats is None or number < flats:
+                gone = [loss(by, units - took)] if took < units else []
+                ledger.record(lot, [*gone, *([potup(by, took, pots=took)] if took else [])])
+
+
+def typed(**fields):
+    given = {
+        "seed": 77,
+        "question": "Wedges or leaves?",
+        "units": 12,
+        "flats": 3,
+        "across": 6,
+        "pieces_per_unit": 1,
+        "method_a": factories.method(name="leaf wedge").pk,
+        "method_b": factories.method(name="whole leaf").pk,
+    }
+    return given | fields
+
+
+def send(client, session, **fields):
+    return client.post(reverse("session-trial", args=[session.pk]), typed(**fields))
+
+
+def test_the_same_seed_draws_the_same_and_another_another():
+    assert trials.draw(5, 4, 12) == trials.draw(5, 4, 12)
+    assert trials.draw(5, 4, 12) != trials.draw(6, 4, 12)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_every_flat_holds_as_many_cells_of_each_arm(seed):
+    for order, cells in trials.draw(seed, 6, 11):
+        assert sorted(order) == ["A", "B"]
+        assert (cells.count("A"), cells.count("B")) == (11, 11)
+
+
+def test_over_many_flats_neither_arm_has_the_first_place():
+    drawn = trials.draw(1, 2000, 2)
+    assert 0.45 < sum(order == "AB" for order, _cells in drawn) / 2000 < 0.55
+    for cell in range(4):
+        assert 0.45 < sum(cells[cell] == "A" for _order, cells in drawn) / 2000 < 0.55
+
+
+def test_each_flat_gets_a_planned_lot_of_each_arm_in_the_drawn_order():
+    plants = [factories.stock_plant()]
+    plants.append(factories.stock_plant(variety=plants[0].variety))
+    before = factories.planned_lot(line=4)
+    trial = planned(session=before.session, variety=plants[0].variety, plants=plants, seed=9)
+    lots = list(trial.session.lots.exclude(pk=before.pk).order_by("line"))
+    assert [lot.line for lot in lots] == [5, 6, 7, 8, 9, 10]
+    orders = [order for order, _cells in trials.draw(9, 3, 12)]
+    assert "".join(lot.arm.letter for lot in lots) == "".join(orders)
+    assert [lot.flat.code for lot in lots] == [f"T{trial.pk}-{n}" for n in (1, 1, 2, 2, 3, 3)]
+    assert {lot.planned_units for lot in lots} == {12}
+    assert all(lot.method == lot.arm.method and lot.stage == "planned" for lot in lots)
+    assert set(Cut.objects.values_list("stock_plant", "pieces")) == {(p.pk, 6) for p in plants}
+
+
+def test_a_variety_that_may_not_be_stuck_leaves_nothing_behind():
+    with pytest.raises(ledger.Refused, match="licence"):
+        planned(variety=factories.variety(protected=True))
+    assert not any(model.objects.exists() for model in (Trial, Arm, Lot, Flat))
+
+
+def test_a_flat_counts_once_both_its_arms_are_known(boss):
+    trial = planned()
+    assert trials.result(trials.beds(trial)) is None
+    grow(trial, boss, a=10, b=4, flats=2)
+    beds = trials.beds(trial)
+    assert [bed.counted for bed in beds] == [[(10, 12), (4, 12)]] * 2 + [None]
+    verdict = trials.result(beds)
+    assert (verdict.first, verdict.second) == pytest.approx((20 / 24, 8 / 24))
+
+
+def test_a_lot_that_was_stuck_in_another_flat_has_left_the_trial(boss):
+    trial = planned(flats=1)
+    grow(trial, boss, a=10, b=4)
+    Lot.objects.filter(arm__letter="A").update(flat=factories.flat())
+    [bed] = trials.beds(trial)
+    assert (len(bed.lots), bed.counted) == (1, None)
+
+
+def test_a_manager_plans_a_trial_from_the_session(client, boss):
+    session, variety = factories.session(), factories.variety()
+    session_page = client.get(reverse("session", args=[session.pk]))
+    assert elements(session_page, f"a[href='{reverse('session-trial', args=[session.pk])}']")
+    assert client.get(reverse("session-trial", args=[session.pk])).status_code == 200
+    answer = send(client, session, variety=variety.code, hormone_b="powder")
+    trial = Trial.objects.get()
+    assert answer.url == reverse("trial", args=[trial.pk])
+    assert [str(arm) for arm in trial.arms.all()] == ["leaf wedge", "whole leaf, powder"]
+    page = client.get(answer.url)
+    shown = "".join(select(page, ".drawn td"))
+    assert shown == "".join(cells for _order, cells in trials.draw(77, 3, 12))
+    assert "3 flats are not counted yet" in " ".join(select(page, "section p"))
+    assert "Wedges or leaves?" in select(client.get(reverse("trials")), ".list .what")
+    session_page = client.get(reverse("session", args=[session.pk]))
+    assert elements(session_page, f"a[href='{answer.url}']")
+
+
+def test_a_form_sent_twice_is_one_trial(client, boss):
+    session, variety = factories.session(), factories.variety()
+    first, second = (send(client, session, variety=variety.code) for _ in range(2))
+    assert first.url == second.url
+    assert (Trial.objects.count(), Lot.objects.count()) == (1, 6)
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [
+        ({"question": ""}, "required"),
+        ({"units": "0"}, "greater than or equal to 1"),
+        ({"flats": "41"}, "less than or equal to 40"),
+        ({"seed": "x"}, "whole number"),
+        ({"variety": "zzz"}, "No variety"),
+        ({"method_b": ""}, "required"),
+    ],
+)
+def test_bad_input_is_told_and_plans_nothing(client, boss, fields, said):
+    variety = factories.variety()
+    answer = send(client, factories.session(), **{"variety": variety.code, "across": 7} | fields)
+    assert answer.status_code == 422
+    assert said in " ".join(select(answer, ".errorlist li"))
+    assert elements(answer, "[name=across]")[0].get("value") == "7"
+    assert not Trial.objects.exists()
+
+
+def test_two_arms_that_are_the_same_are_refused(client, boss):
+    wedge = factories.method(name="leaf wedge").pk
+    session, code = factories.session(), factories.variety().code
+    answer = send(client, session, variety=code, method_b=wedge)
+    assert answer.status_code == 422
+    assert "Both arms are the same" in " ".join(select(answer, ".errorlist li"))
+    assert send(client, session, variety=code, method_b=wedge, medium_b="bark").status_code == 302
+
+
+def test_a_protected_variety_is_told_at_its_field(client, boss):
+    code = factories.variety(protected=True).code
+    answer = send(client, factories.session(), variety=code)
+    assert answer.status_code == 422
+    assert "licence" in " ".join(select(answer, ".errorlist li"))
+
+
+def test_a_line_of_a_trial_is_not_changed(client, boss):
+    trial = planned()
+    lot = trial.session.lots.first()
+    url = reverse("session-line", args=[trial.session_id, lot.code])
+    changed = {"variety": lot.variety.code, "method": lot.method_id, "units": 5}
+    answer = client.post(url, changed | {"pieces_per_unit": 1}, follow=True)
+    assert "part of a trial" in " ".join(select(answer, ".messages li"))
+    lot.refresh_from_db()
+    assert lot.planned_units == 12
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "said"),
+    [
+        (10, 4, "A took better"),
+        (4, 10, "B took better"),
+        (7, 6, "doesn't tell them apart"),
+        (12, 0, "A took better"),
+        (0, 0, "doesn't tell them apart"),
+        (12, 12, "doesn't tell them apart"),
+    ],
+)
+def test_the_page_says_the_result_with_the_evidence(client, boss, a, b, said):
+    trial = planned()
+    grow(trial, boss, a=a, b=b)
+    page = client.get(reverse("trial", args=[trial.pk]))
+    text = " ".join(select(page, "section[aria-labelledby=result] p"))
+    assert said in text
+    assert f"A, leaf wedge: {3 * a} of 36 took" in text
+    assert "nan" not in text
+    assert "inf" not in text
+    assert "not counted yet" not in text
+
+
+def test_who_may_do_what(client):
+    trial = planned()
+    plan_url = reverse("session-trial", args=[trial.session_id])
+    read = [reverse("trials"), reverse("trial", args=[trial.pk])]
+    for url in (plan_url, *read):
+        assert client.get(url)["Location"].startswith("/sign-in/")
+    client.force_login(factories.person())
+    assert [client.get(url).status_code for url in read] == [200, 200]
+    assert [client.post(url).status_code for url in read] == [405, 405]
+    assert client.get(plan_url).status_code == 403
+    assert send(client, trial.session, seed=78).status_code == 403
+    assert Trial.objects.count() == 1
+
+
+def test_no_trials_yet_says_how_to_begin(client, grower):
+    assert "A manager plans one" in select(client.get(reverse("trials")), ".empty")[0]
+
+
+def test_more_trials_and_flats_take_no_more_queries(client, boss):
+    one = planned(flats=1)
+    before = [query_count(client, url) for url in (reverse("trials"), f"/trials/{one.pk}/")]
+    many = planned(flats=6, seed=2)
+    planned(seed=3)
+    after = [query_count(client, url) for url in (reverse("trials"), f"/trials/{many.pk}/")]
+    assert after == before
