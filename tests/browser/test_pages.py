@@ -29,6 +29,7 @@ PAGES = [
     "/sessions/{session}/",
     "/sessions/{session}/change/",
     "/sessions/{session}/repeat/",
+    "/sessions/{session}/trial/",
     "/sessions/{session}/tags/",
     "/sessions/{session}/worksheet/",
     "/sessions/{session}/lines/{planned}/",
@@ -36,6 +37,8 @@ PAGES = [
     "/forecasts/",
     "/methods/compare/",
     "/methods/compare/?group=1",
+    "/trials/",
+    "/trials/{trial}/",
     "/mine/",
     "/find/?code=7K3QF",
     "/varieties/",
@@ -70,7 +73,7 @@ PAGES = [
 
 @pytest.fixture(scope="module")
 def names(visit) -> dict[str, str]:
-    """A standing lot, a planned one, and the session of the planned one."""
+    """A standing lot, a planned one, the session of the planned one, and a trial planned in it."""
     page = visit(DESK, "manager")
     page.goto("/lots/?stage=stuck")
     lot = page.locator("tbody .code").first.inner_text().replace("-", "")
@@ -78,7 +81,31 @@ def names(visit) -> dict[str, str]:
     planned = page.locator("tbody .code").first.inner_text().replace("-", "")
     page.goto(f"/lots/{planned}/")
     session = page.locator(".facts a[href^='/sessions/']").get_attribute("href")
-    return {"lot": lot, "planned": planned, "session": session.strip("/").split("/")[-1]}
+    session = session.strip("/").split("/")[-1]
+    trial = plan_trial(page, session, planned)
+    return {"lot": lot, "planned": planned, "session": session, "trial": trial}
+
+
+def plan_trial(page, session: str, planned: str) -> str:
+    """Plan a trial of the variety of a planned lot; its number."""
+    page.goto(f"/sessions/{session}/lines/{planned}/")
+    variety = page.get_by_label("Variety").input_value()
+    page.goto(f"/sessions/{session}/trial/")
+    typed = {
+        "Question": "Bark or peat?",
+        "Variety": variety,
+        "Flats": "2",
+        "Units of each arm": "24",
+        "Cells in a row": "12",
+    }
+    for label, value in typed.items():
+        page.get_by_label(label).fill(value)
+    for n in range(2):
+        page.get_by_label("Method").nth(n).select_option(index=1)
+        page.get_by_label("Medium").nth(n).fill(["bark", "peat"][n])
+    page.get_by_role("button", name="Draw the plan").click()
+    page.wait_for_url("**/trials/*/")
+    return page.url.strip("/").split("/")[-1]
 
 
 @pytest.fixture(scope="module", params=["phone", "desk"])
