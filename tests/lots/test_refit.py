@@ -8,6 +8,8 @@ from io import StringIO
 
 import pytest
 from django.core.management import call_command
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from lots import ledger, outlook
@@ -187,15 +189,12 @@ def test_the_newest_forecast_follows_the_record_at_once(by):
     assert Forecast.objects.filter(lot=lot).count() == 2
 
 
-def test_more_lots_take_no_more_queries_to_renew(by, django_assert_num_queries):
+def test_more_lots_take_no_more_queries_to_renew(by):
     def lots(count):
         growing.load(*(growing.grown(days=30, by=by) for _ in range(count)))
 
     lots(2)
     outlook.refit()
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
     with CaptureQueriesContext(connection) as few:
         outlook.refit()
     lots(20)
