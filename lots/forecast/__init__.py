@@ -7,12 +7,13 @@ fits and forecasts go out as frozen dataclasses:
     durations     fit, predict, quantile, draw: days to struck and to finished
     take          counted, fit, predict, units_pmf: how many units take
     weeks         fit_spread, finishing, summary: pots finishing week by week
-    compare       method against method
+    compare       method against method, season and stock plant allowed for
     trial         two ways side by side in the same flats
     surprise      losses and lateness that chance seldom explains
     calibration   forecasts held against what came
     store         fits as JSON and back
 
 Below them: `effects` and `posterior` (the nest of effects that durations and take have in
-common), `censored` and `betabinomial` (likelihoods), `scales` (how scatter is found).
+common), `crossed` (effects that don't nest), `censored` and `betabinomial` (likelihoods), `scales`
+(how scatter is found).
 """

@@ -1,15 +1,38 @@
-"""Method against method, for a variety or a whole crop group."""
+"""Method against method, for a variety or a whole crop group, season and stock plant allowed for.
 
+A grower cuts some stock plants one way and some another, and some in March and some in June: the
+difference between two ways must not be the plants' or the month's. So the lots of a crop group
+are fitted with, beside the effects of the forecasts (see `durations`, `take`),
+
+    η = … + δ[plant] + ε[plant, method],   δ ~ N(0, τ²),  ε ~ N(0, (τ / 2)²).
+
+How far plants lie apart (τ), and how much scatter is left once they are told apart, is tried on a
+grid and weighed by the evidence. Lots whose plant isn't known count as one plant of the variety.
+"""
+
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
+from scipy.sparse import csr_array, hstack
 from scipy.special import expit
 
-from lots.forecast import durations, lotrows
+from lots.forecast import betabinomial, censored, crossed, durations, lotrows
 from lots.forecast import take as takes
-from lots.forecast.arrays import Floats
+from lots.forecast.arrays import Floats, Ints, Keys
+from lots.forecast.effects import Likelihood
 from lots.forecast.lotrows import Lots
 from lots.forecast.posterior import Taus
+
+# Standard deviations of stock plants, of log days and of logits of takes, each as likely before
+# any lot is seen, and the share of the lots' scatter that isn't the plants'. Common practice, no
+# source: sister plants differ less than varieties do.
+DAYS_OF_PLANTS = (0.01, 0.05, 0.1, 0.2)
+TAKES_OF_PLANTS = (0.05, 0.25, 0.5, 1.0)
+SCATTER_LEFT = (1.0, 0.75)
+# What one way suits a plant better than another, against how plants differ whatever the way.
+BY_METHOD = 0.5
 
 DRAWS = 4000
 # The same draws each time, so that a page says the same until a fit says otherwise.
@@ -18,67 +41,239 @@ SEED = 1935
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A mean with its central 80 % interval, and the lots behind it."""
+    """A mean with its central 80 % interval, and the lots and the stock plants behind it."""
 
     mean: float
     low: float
     high: float
     lots: int
+    plants: int
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
     """Two methods: each one's estimate, the difference first less second with its central 80 %
-    interval, and the probability that the first is the greater."""
+    interval, the probability that the first is the greater, and how many stock plants were cut
+    both ways."""
 
     first: Estimate
     second: Estimate
     difference: Estimate
     first_greater: float
+    both: int
 
 
-def take(fit: takes.Fit, lots: Lots) -> Comparison:
-    """Mean take by two methods. `lots` has two entries, one for each method; see `_draws`."""
-    offset, sd = takes.handbook_moments(lots)
-    eta = offset + _draws(fit, lots, sd)
-    return _compare(expit(eta), _behind(fit, lots))
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """The lots of one crop group, fitted for comparing.
+
+    group, variety, plant: (n,) keys of those that say something; names: where in the design each
+    effect's column is; offsets: the handbook's middle of each group; modes, each with how far
+    plants lie apart in it (`plant_sds`) and with its weight; natural: from η to days or a share.
+    """
+
+    group: Keys
+    variety: Keys
+    plant: Keys
+    names: dict[str, int]
+    offsets: dict[str, float]
+    modes: Sequence[crossed.Mode]
+    plant_sds: Sequence[float]
+    weights: Floats
+    taus: Taus
+    natural: Callable[[Floats], Floats]
 
 
-def days(fit: durations.Fit, lots: Lots) -> Comparison:
-    """Median days by two methods. `lots` has two entries, one for each method; see `_draws`."""
-    offset, sd = durations.handbook_moments(lots)
-    return _compare(np.exp(offset + _draws(fit, lots, sd)), _behind(fit, lots))
+def of_takes(lots: Lots, plant: Keys, known: tuple[Ints, Ints, Ints], usual: takes.Fit) -> Ways:
+    """Lots of one crop group of which between least and most of units take (`known`, (n,) each),
+    from stock plants `plant` (n,), '' where not known. `usual` is the nursery's fit.
+
+    Raises NoConvergence.
+    """
+    units, least, most = known
+    says = most - least < units
+    counts = betabinomial.counted(units[says], least[says], most[says])
+
+    def likelihood(left: float) -> Likelihood:
+        rho = usual.rho * left**2
+        return lambda eta: betabinomial.log_likelihood(counts, eta, rho)
+
+    mean, sd = takes.handbook_moments(lots)
+    design = _design(lots, plant, mean, takes.group_sd(mean, sd), usual.taus, takes.SHARED_SCALE)
+    return _fit(design, says, likelihood, TAKES_OF_PLANTS, expit)
 
 
-def _draws(fit: durations.Fit | takes.Fit, lots: Lots, sd: Floats) -> Floats:
-    """(draws, 2) of η less its offset. Entries with an empty `variety` mean the crop group's
-    middle; with `day_of_year` nan, the year's."""
-    taus = Taus(0.0, 0.0) if (lots.variety == "").all() else fit.taus
-    rows, _ = lotrows.weights(lots, fit.known, fit.posterior, taus, sd)
-    return lotrows.draw(lots, rows, fit.posterior, DRAWS, np.random.default_rng(SEED))
+def of_days(lots: Lots, plant: Keys, seen: tuple[Floats, Floats], usual: durations.Fit) -> Ways:
+    """Lots of one crop group that got there between low and high days (`seen`, (n,) each; those
+    with low = 0 and high = inf say nothing). See `of_takes`."""
+    low, high = seen
+    says = (low > 0) | np.isfinite(high)
+
+    def likelihood(left: float) -> Likelihood:
+        return lambda eta: censored.log_likelihood(low[says], high[says], eta, usual.sigma * left)
+
+    mean, sd = durations.handbook_moments(lots)
+    design = _design(lots, plant, mean, durations.group_sd(sd), usual.taus, 1.0)
+    return _fit(design, says, likelihood, DAYS_OF_PLANTS, np.exp)
 
 
-def _behind(fit: durations.Fit | takes.Fit, lots: Lots) -> list[int]:
-    at = lotrows.places(lots, fit.known)
-    whole_group = (lots.variety == "").all()
-    counts = (
-        lotrows.count(fit.known.group_lots, at.group)
-        if whole_group
-        else lotrows.count(fit.known.cell_lots, at.cell)
+@dataclass(frozen=True, slots=True)
+class _Design:
+    """Columns (n, p) and their prior standard deviations (p,); 0 marks plants, and nan plants by
+    method, which the grid fills in."""
+
+    lots: Lots
+    plant: Keys
+    columns: csr_array
+    sd: Floats
+    names: dict[str, int]
+    offset: Floats
+    taus: Taus
+
+
+def _design(
+    lots: Lots, plant: Keys, offset: Floats, group_sd: Floats, taus: Taus, scale: float
+) -> _Design:
+    shared = lotrows.shared_columns(lots)[:, : lotrows.LATE]
+    plant_of_variety = _join(lots.variety, plant)
+    _, first = np.unique(lots.group, return_index=True)
+    factors: list[tuple[str, Keys, Floats | float]] = [
+        ("group", lots.group, group_sd[first]),
+        ("variety", lots.variety, taus.variety),
+        ("pair", _join(lots.variety, lots.group), taus.cell),
+        ("plant", plant_of_variety, 0.0),
+        ("plant by method", _join(plant_of_variety, lots.group), np.nan),
+    ]
+    blocks: list[csr_array] = [csr_array(shared)]
+    sds = [scale * np.array([lotrows.NURSERY_SD, *[lotrows.SEASON_SD] * 2, lotrows.POT_SD])]
+    names = {"nursery": 0}
+    width, rows = shared.shape[1], np.arange(len(lots))
+    for kind, keys, sd in factors:
+        of, place = np.unique(keys, return_inverse=True)
+        blocks.append(csr_array((np.ones(len(keys)), (rows, place)), shape=(len(keys), len(of))))
+        sds.append(np.broadcast_to(sd, len(of)))
+        names |= {f"{kind} {name}": width + n for n, name in enumerate(of)}
+        width += len(of)
+    return _Design(lots, plant, csr_array(hstack(blocks)), np.concatenate(sds), names, offset, taus)
+
+
+def _join(first: Keys, second: Keys) -> Keys:
+    return np.char.add(np.char.add(first, " "), second)
+
+
+def _fit(
+    design: _Design,
+    says: np.ndarray,
+    likelihood: Callable[[float], Likelihood],
+    plants: Sequence[float],
+    natural: Callable[[Floats], Floats],
+) -> Ways:
+    lots = design.lots
+    columns, offset = csr_array(design.columns[says]), design.offset[says]
+    modes: list[crossed.Mode] = []
+    grid = list(product(plants, SCATTER_LEFT))
+    for plant_sd, left in grid:
+        sd = np.where(design.sd == 0, plant_sd, design.sd)
+        sd = np.where(np.isnan(sd), BY_METHOD * plant_sd, sd)
+        start = modes[-1].effects if modes else None
+        modes.append(crossed.find_mode(columns, sd, offset, likelihood(left), start))
+    evidence = np.array([mode.log_evidence for mode in modes])
+    weights = np.exp(evidence - evidence.max())
+    return Ways(
+        group=lots.group[says],
+        variety=lots.variety[says],
+        plant=design.plant[says],
+        names=design.names,
+        offsets=dict(zip(lots.group.tolist(), design.offset.tolist(), strict=True)),
+        modes=modes,
+        plant_sds=[plant_sd for plant_sd, _left in grid],
+        weights=weights / weights.sum(),
+        taus=design.taus,
+        natural=natural,
     )
-    return [int(count) for count in counts]
 
 
-def _compare(draws: Floats, behind: list[int]) -> Comparison:
+def compare(
+    ways: Ways,
+    first: str,
+    second: str,
+    variety: str | None = None,
+    times: tuple[float, float] = (1.0, 1.0),
+) -> Comparison:
+    """Two groups (crop group by method) that lots of `ways` belong to: days, or shares that take,
+    times what the methods of each make of them.
+
+    For a variety cut from all of its stock plants alike, or (None) for the middle of its crop
+    group; over the year.
+    """
+    draws = _draws(ways, first, second, variety) * times
     difference = draws[:, 0] - draws[:, 1]
+    own = np.ones(len(ways.group), dtype=bool) if variety is None else ways.variety == variety
+    rows = [own & (ways.group == group) for group in (first, second)]
+    lots = [int(these.sum()) for these in rows]
+    plants = [set(ways.plant[these].tolist()) - {""} for these in rows]
     return Comparison(
-        first=_estimate(draws[:, 0], behind[0]),
-        second=_estimate(draws[:, 1], behind[1]),
-        difference=_estimate(difference, sum(behind)),
+        first=_estimate(draws[:, 0], lots[0], len(plants[0])),
+        second=_estimate(draws[:, 1], lots[1], len(plants[1])),
+        difference=_estimate(difference, sum(lots), len(plants[0] | plants[1])),
         first_greater=float((difference > 0).mean()),
+        both=len(plants[0] & plants[1]),
     )
 
 
-def _estimate(draws: Floats, behind: int) -> Estimate:
+def _draws(ways: Ways, first: str, second: str, variety: str | None) -> Floats:
+    """(DRAWS, 2) on the natural scale."""
+    rng = np.random.default_rng(SEED)
+    both = (first, second)
+    offset = [ways.offsets[group] for group in both]
+    parts = []
+    for n, draws in enumerate(rng.multinomial(DRAWS, ways.weights)):
+        if draws:
+            terms = [_terms(ways, group, variety, ways.plant_sds[n]) for group in both]
+            mean, covariance = _moments(ways, ways.modes[n], terms)
+            parts.append(rng.multivariate_normal(mean + offset, covariance, draws))
+    return ways.natural(np.concatenate(parts))
+
+
+def _terms(
+    ways: Ways, group: str, variety: str | None, plant_sd: float
+) -> list[tuple[str, float, float]]:
+    """What η is made of, less its offset: names, weights and prior standard deviations. A
+    variety is cut from all of its stock plants alike."""
+    terms = [("nursery", 1.0, 0.0), (f"group {group}", 1.0, 0.0)]
+    if variety is None:
+        return terms
+    terms += [
+        (f"variety {variety}", 1.0, ways.taus.variety),
+        (f"pair {variety} {group}", 1.0, ways.taus.cell),
+    ]
+    plants = np.unique(ways.plant[ways.variety == variety]).tolist()
+    for plant in plants:
+        share, of = 1 / len(plants), f"{variety} {plant}"
+        terms += [
+            (f"plant {of}", share, plant_sd),
+            (f"plant by method {of} {group}", share, BY_METHOD * plant_sd),
+        ]
+    return terms
+
+
+def _moments(
+    ways: Ways, mode: crossed.Mode, terms: Sequence[Sequence[tuple[str, float, float]]]
+) -> tuple[Floats, Floats]:
+    """Mean (2,) and covariance (2, 2) of two sums of terms. A term that no lot has shown anything
+    of varies as before any lot was seen, in both sums alike if both have it."""
+    rows = np.zeros((2, len(mode.effects)))
+    unseen: dict[str, Floats] = {}
+    for row, of_row in enumerate(terms):
+        for name, weight, sd in of_row:
+            if name in ways.names:
+                rows[row, ways.names[name]] = weight
+            else:
+                unseen.setdefault(name, np.zeros(2))[row] = weight * sd
+    mean, covariance = mode.moments(rows)
+    return mean, covariance + sum(np.outer(each, each) for each in unseen.values())
+
+
+def _estimate(draws: Floats, lots: int, plants: int) -> Estimate:
     low, high = np.quantile(draws, [0.1, 0.9])
-    return Estimate(float(draws.mean()), float(low), float(high), behind)
+    return Estimate(float(draws.mean()), float(low), float(high), lots, plants)

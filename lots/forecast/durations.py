@@ -78,9 +78,7 @@ def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
             f"{high[bad[0]]:g}: low must be 0 or more and at most high."
         )
     mean, sd = handbook_moments(lots)
-    # The handbook's range is of single lots: a group's middle is surer by what lots scatter.
-    group_sd = np.sqrt(np.maximum(sd**2 - (SCALES**2).sum(), (sd / 2) ** 2))
-    nest, known = lotrows.nest(lots, mean, group_sd, np.isfinite(high))
+    nest, known = lotrows.nest(lots, mean, group_sd(sd), np.isfinite(high))
     last: Posterior | None = None
 
     def mode(log_scales: Floats) -> effects.Mode:
@@ -109,6 +107,12 @@ def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
     """Mean and standard deviation of log days of the handbook's ranges, (n,) each."""
     low, high = np.log(lots.expected_low), np.log(lots.expected_high)
     return (low + high) / 2, (high - low) / (2 * Z90)
+
+
+def group_sd(sd: Floats) -> Floats:
+    """(n,) how far groups lie from the middle of a handbook's range whose standard deviation is
+    `sd`. The range is of single lots: a group's middle is surer by what lots scatter."""
+    return np.asarray(np.sqrt(np.maximum(sd**2 - (SCALES**2).sum(), (sd / 2) ** 2)))
 
 
 def predict(fit: Fit, lots: Lots) -> Days:

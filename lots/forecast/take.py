@@ -93,9 +93,7 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
     says = most - least < units
     lots, units, least, most = lotrows.pick(lots, says), units[says], least[says], most[says]
     mean, sd = handbook_moments(lots)
-    scatter = (SCALES[1:] ** 2).sum()
-    group_sd = np.sqrt(np.maximum(_rate_sd(mean, sd, SCALES[0]) ** 2 - scatter, (sd / 2) ** 2))
-    nest, known = lotrows.nest(lots, mean, group_sd, says[says], SHARED_SCALE)
+    nest, known = lotrows.nest(lots, mean, group_sd(mean, sd), says[says], SHARED_SCALE)
     counts = betabinomial.counted(units, least, most)
     last: Posterior | None = None
 
@@ -129,6 +127,13 @@ def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
     """Mean and standard deviation of the logit of the handbook's ranges of takes, (n,) each."""
     low, high = logit(lots.expected_low), logit(lots.expected_high)
     return (low + high) / 2, (high - low) / (2 * Z90)
+
+
+def group_sd(mean: Floats, sd: Floats) -> Floats:
+    """(n,) how far groups lie from the middle of a handbook's range of takes, less by what
+    varieties and lots scatter."""
+    left = _rate_sd(mean, sd, SCALES[0]) ** 2 - (SCALES[1:] ** 2).sum()
+    return np.asarray(np.sqrt(np.maximum(left, (sd / 2) ** 2)))
 
 
 def _rate_sd(mean: Floats, sd: Floats, rho: float) -> Floats:

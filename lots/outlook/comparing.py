@@ -1,20 +1,19 @@
-"""Method against method, for a variety or a whole crop group, by the newest fit."""
+"""Method against method, for a variety or a whole crop group, by the nursery's own lots."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
-from scipy.special import ndtr
+from django.db.models import F
 
-from lots.forecast import compare, handbook
-from lots.forecast.compare import Comparison, Estimate
-from lots.forecast.lognormal import Z90
-from lots.forecast.lotrows import Lots
-from lots.models import CropGroup, Method, Variety
-from lots.outlook import kept
-from lots.outlook.rows import expectation
+from lots.forecast import compare
+from lots.forecast.compare import Comparison, Ways
+from lots.models import CropGroup, Cut, Fit, Lot, Method, Variety
+from lots.outlook import facts, kept
+from lots.outlook.fits import Fits
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,70 +32,61 @@ class Pair:
 def pairs(
     group: CropGroup, variety: Variety | None, methods: Sequence[tuple[Method, float]]
 ) -> list[Pair]:
-    """Each method against each, for a variety or (None) the middle of its crop group; season is
-    allowed for. `methods` come with the usual number of pieces a unit."""
-    return [_pair(group, variety, first, second) for first, second in combinations(methods, 2)]
-
-
-def _pair(
-    group: CropGroup,
-    variety: Variety | None,
-    first: tuple[Method, float],
-    second: tuple[Method, float],
-) -> Pair:
+    """Each method against each, for a variety or (None) the middle of its crop group; season and
+    stock plant are allowed for. `methods`, by all of which lots of the group were stuck, come
+    with the usual number of pieces a unit."""
+    if len(methods) < 2:
+        return []
+    read_at = Fit.objects.values_list("read_at", flat=True).first()
     fits = kept.newest()
-    both = first[0], second[0]
-    rows = [expectation(group.name, method.name, method.source_part) for method in both]
-    common = {
-        "group": np.array([f"{group.pk}/{method.pk}" for method in both]),
-        "variety": np.array([str(variety.pk) if variety else ""] * 2),
-        "day_of_year": np.full(2, np.nan),
-        "pot_cm": np.full(2, np.nan),
-        "late": np.zeros(2),
-        "late_var": np.zeros(2),
-    }
-    take = compare.take(fits.take, _lots(common, [row.take for row in rows]))
-    return Pair(
-        *both,
-        take=take,
-        struck=compare.days(fits.struck, _lots(common, [row.struck for row in rows])),
-        finished=compare.days(fits.finished, _lots(common, [row.finished for row in rows])),
-        pots=_pots(take, *(_units_a_source(*way) for way in (first, second)), fits.survival),
-    )
+    ways = _kept(group.pk, read_at) if read_at else _ways(group.pk, fits)
+    of = str(variety.pk) if variety else None
+    found = []
+    for way, other in combinations(methods, 2):
+        both = way[0], other[0]
+        keys = tuple(f"{group.pk}/{method.pk}" for method in both)
+        take, struck, finished = (compare.compare(each, *keys, of) for each in ways)
+        units = [_units_a_source(*each) for each in (way, other)]
+        pots = None
+        if all(units):
+            times = tuple(unit * fits.survival for unit in units)
+            pots = compare.compare(ways[0], *keys, of, times=times)
+        found.append(Pair(*both, take, struck, finished, pots))
+    return found
 
 
-def _lots(common: dict, ranges: Sequence[handbook.Range]) -> Lots:
-    low, high = np.array([(each.low, each.high) for each in ranges], dtype=float).T
-    return Lots(**common, expected_low=low, expected_high=high)
+@lru_cache(maxsize=64)
+def _kept(group: int, read_at: datetime) -> tuple[Ways, Ways, Ways]:
+    """The lots of a crop group, fitted once for each fit of the book."""
+    return _ways(group, kept.newest())
+
+
+def _ways(group: int, fits: Fits) -> tuple[Ways, Ways, Ways]:
+    """Takes, days to struck and days to finished of the lots of a crop group."""
+    stuck = Lot.objects.filter(variety__group=group, stuck_on__isnull=False).order_by("pk")
+    known = facts.standing(stuck)
+    rows = fits.rows(known)
+    mothers = _main_plants(group)
+    plant = np.array([mothers.get(lot.pk, "") for lot in known], dtype=np.str_)
+    took = rows.took
+    days = []
+    for lots, seen, tells, fit in (
+        (rows.struck, rows.seen_struck, rows.tells_struck, fits.struck),
+        (rows.finished, rows.seen_finished, rows.tells_finished, fits.finished),
+    ):
+        looks = np.where(tells, seen.low, 0.0), np.where(tells, seen.high, np.inf)
+        days.append(compare.of_days(lots, plant, looks, fit))
+    takes = compare.of_takes(rows.take, plant, (took.units, took.least, took.most), fits.take)
+    return takes, *days
+
+
+def _main_plants(group: int) -> dict[int, str]:
+    """Lot → the stock plant that gave most of its pieces."""
+    cuts = Cut.objects.filter(lot__variety__group=group, lot__stuck_on__isnull=False)
+    # The last one stays.
+    most_last = cuts.order_by(F("pieces").asc(nulls_first=True), "-order", "-pk")
+    return {lot: str(plant) for lot, plant in most_last.values_list("lot", "stock_plant")}
 
 
 def _units_a_source(method: Method, pieces_a_unit: float) -> float | None:
     return method.pieces_per_source / pieces_a_unit if method.pieces_per_source else None
-
-
-def _pots(
-    take: Comparison, first: float | None, second: float | None, survival: float
-) -> Comparison | None:
-    """The comparison of takes, times the units that one leaf or shoot makes and the pots that
-    survive. Normal in the difference, whose spread follows from those of both and of theirs."""
-    if first is None or second is None:
-        return None
-    a, b = first * survival, second * survival
-    spread_a, spread_b = a * _sd(take.first), b * _sd(take.second)
-    shared = (_sd(take.first) ** 2 + _sd(take.second) ** 2 - _sd(take.difference) ** 2) / 2
-    variance = max(spread_a**2 + spread_b**2 - 2 * a * b * shared, 1e-12)
-    mean, reach = a * take.first.mean - b * take.second.mean, Z90 * math.sqrt(variance)
-    return Comparison(
-        first=_scaled(take.first, a),
-        second=_scaled(take.second, b),
-        difference=Estimate(mean, mean - reach, mean + reach, take.difference.lots),
-        first_greater=float(ndtr(mean / math.sqrt(variance))),
-    )
-
-
-def _sd(estimate: Estimate) -> float:
-    return (estimate.high - estimate.low) / (2 * Z90)
-
-
-def _scaled(estimate: Estimate, by: float) -> Estimate:
-    return Estimate(by * estimate.mean, by * estimate.low, by * estimate.high, estimate.lots)

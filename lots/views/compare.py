@@ -22,69 +22,74 @@ def compare(request: HttpRequest) -> HttpResponse:
     group, variety = form.chosen()
     context: dict[str, object] = {"form": form, "group": group, "variety": variety}
     if group:
-        methods, plants = _methods(group, variety)
-        pairs = outlook.comparing.pairs(group, variety, methods)
-        context["pairs"] = [(pair, _sentences(pair, plants)) for pair in pairs]
+        pairs = outlook.comparing.pairs(group, variety, _methods(group, variety))
+        context["pairs"] = [(pair, _sentences(pair)) for pair in pairs]
         if pairs:
             context |= _chart(pairs)
     return render(request, "lots/compare.html", context)
 
 
-def _methods(
-    group: CropGroup, variety: Variety | None
-) -> tuple[list[tuple[Method, float]], dict[int, int]]:
+def _methods(group: CropGroup, variety: Variety | None) -> list[tuple[Method, float]]:
     """The methods used in a group, those with most lots of the variety first, each with its
-    usual pieces a unit; and how many stock plants were cut for each."""
+    usual pieces a unit."""
     own = Q(variety=variety) if variety else Q()
     stuck = Lot.objects.filter(variety__group=group, stuck_on__isnull=False).order_by()
     rows = list(
         stuck.values_list("method")
-        .annotate(
-            pieces=Avg("pieces_per_unit"),
-            lots=Count("pk", distinct=True),
-            own=Count("pk", filter=own, distinct=True),
-        )
+        .annotate(pieces=Avg("pieces_per_unit"), lots=Count("pk"), own=Count("pk", filter=own))
         .order_by("-own", "-lots", "method")[:MOST_METHODS]
     )
-    cut = (
-        stuck.filter(own)
-        .values_list("method")
-        .annotate(n=Count("cuts__stock_plant", distinct=True))
-    )
     methods = Method.objects.in_bulk([row[0] for row in rows])
-    return [(methods[pk], float(pieces)) for pk, pieces, *_ in rows], dict(cut)
+    return [(methods[pk], float(pieces)) for pk, pieces, *_ in rows]
 
 
-def _sentences(pair: Pair, plants: dict[int, int]) -> list[str]:
+def _sentences(pair: Pair) -> list[str]:
     """What a pair says, with the evidence behind it."""
     take, faster = pair.take, pair.finished
     said = [
         _("%(first)s %(one)s against %(second)s %(two)s. %(chance)s")
         % {
             "first": _capital(pair.first),
-            "one": _evidence(take.first, plants.get(pair.first.pk, 0)),
+            "one": _evidence(take.first),
             "second": pair.second,
-            "two": _evidence(take.second, plants.get(pair.second.pk, 0)),
+            "two": _evidence(take.second),
             "chance": _chance(pair, take, _("By %(method)s more take")),
         },
         _chance(pair, faster, _("By %(method)s they finish sooner"), less=True),
     ]
     if pair.pots:
         said.append(_chance(pair, pair.pots, _("By %(method)s a leaf or shoot gives more pots")))
+    said.append(_plants(take))
     return said
+
+
+def _plants(of: Comparison) -> str:
+    """How well the stock plants can be told from the methods."""
+    if not of.difference.plants:
+        return _("The book doesn't say which stock plants these lots were cut from.")
+    if not of.both:
+        return _(
+            "No stock plant was cut both ways, so a part of the difference may be the plants': "
+            "cut one both ways, or plan a side-by-side trial."
+        )
+    return ngettext(
+        "%(n)s stock plant was cut both ways, which tells plants and methods apart.",
+        "%(n)s stock plants were cut both ways, which tells plants and methods apart.",
+        of.both,
+    ) % {"n": of.both}
 
 
 def _capital(method: Method) -> str:
     return f"{method}"[:1].upper() + f"{method}"[1:]
 
 
-def _evidence(of: Estimate, plants: int) -> str:
-    lots = ngettext("%(n)s lot", "%(n)s lots", of.lots) % {"n": of.lots}
-    cut = ngettext("%(n)s stock plant", "%(n)s stock plants", plants) % {"n": plants}
+def _evidence(of: Estimate) -> str:
     words = {"mean": f"{of.mean:.2f}", "low": f"{of.low:.2f}", "high": f"{of.high:.2f}"}
-    return _("%(mean)s (%(low)s–%(high)s, %(lots)s from %(plants)s)") % (
-        words | {"lots": lots, "plants": cut}
-    )
+    words["lots"] = ngettext("%(n)s lot", "%(n)s lots", of.lots) % {"n": of.lots}
+    if not of.plants:
+        return _("%(mean)s (%(low)s–%(high)s, %(lots)s)") % words
+    plants = ngettext("%(n)s stock plant", "%(n)s stock plants", of.plants) % {"n": of.plants}
+    return _("%(mean)s (%(low)s–%(high)s, %(lots)s from %(plants)s)") % (words | {"plants": plants})
 
 
 def _chance(pair: Pair, of: Comparison, what: str, *, less: bool = False) -> str:

@@ -1,28 +1,36 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy.special import expit
 
 from lots.forecast import compare, durations, take
 from tests.forecast.rows import join, lots
 
+NO_PLANT = ""
 
-def two(variety="a"):
+
+def rows(wedge, whole, expected=(0.55, 0.95)):
     return join(
-        lots(variety, group="wedge", expected=(0.55, 0.95)),
-        lots(variety, group="whole", expected=(0.55, 0.95)),
+        lots(*["a"] * wedge, group="wedge", expected=expected),
+        lots(*["a"] * whole, group="whole", expected=expected),
     )
 
 
-def takes(wedge, whole):
-    rows = join(
-        lots(*["a"] * len(wedge), group="wedge", expected=(0.55, 0.95)),
-        lots(*["a"] * len(whole), group="whole", expected=(0.55, 0.95)),
-    )
+def takes(wedge, whole, plants=None, day=None):
+    """Compare lots of 48 units, of which so many took each way."""
+    of = rows(len(wedge), len(whole))
+    if day is not None:
+        of = replace(of, day_of_year=np.array(day, dtype=float))
     counts = np.array([*wedge, *whole], dtype=int)
-    return take.fit(rows, np.full(len(counts), 48), counts, counts)
+    known = np.full(len(counts), 48), counts, counts
+    plants = np.array(plants or [NO_PLANT] * len(counts), dtype=np.str_)
+    return compare.of_takes(of, plants, known, take.fit(of, *known))
 
 
 def test_a_clear_difference_is_said_to_be_one():
-    found = compare.take(takes([40, 42, 44, 41, 43] * 3, [24, 22, 26, 23, 25] * 3), two())
+    ways = takes([40, 42, 44, 41, 43] * 3, [24, 22, 26, 23, 25] * 3)
+    found = compare.compare(ways, "wedge", "whole", "a")
     assert found.first.mean == pytest.approx(42 / 48, abs=0.04)
     assert found.second.mean == pytest.approx(24 / 48, abs=0.04)
     assert found.difference.low > 0.2
@@ -30,34 +38,143 @@ def test_a_clear_difference_is_said_to_be_one():
     assert (found.first.lots, found.second.lots, found.difference.lots) == (15, 15, 30)
 
 
+def test_turned_round_it_says_the_same():
+    ways = takes([40, 42, 44], [33, 31, 36])
+    one, other = (
+        compare.compare(ways, *way, "a") for way in (("wedge", "whole"), ("whole", "wedge"))
+    )
+    assert one.difference.mean == pytest.approx(-other.difference.mean, abs=0.01)
+    assert one.first_greater == pytest.approx(1 - other.first_greater, abs=0.03)
+
+
 def test_with_one_lot_each_little_is_sure():
-    found = compare.take(takes([36], [33]), two())
+    found = compare.compare(takes([36], [33]), "wedge", "whole", "a")
     assert found.difference.low < 0 < found.difference.high
     assert 0.4 < found.first_greater < 0.8
 
 
-def test_without_lots_of_either_it_is_even():
-    found = compare.take(takes([], []), two())
+def test_lots_that_say_nothing_leave_it_even():
+    of = rows(1, 1)
+    units, none = np.array([48, 48]), np.zeros(2, dtype=int)
+    known = units, none, units
+    ways = compare.of_takes(of, np.array(["", ""]), known, take.fit(of, *known))
+    found = compare.compare(ways, "wedge", "whole", "a")
     assert found.first_greater == pytest.approx(0.5, abs=0.03)
-    assert found.difference.lots == 0
+    assert (found.difference.lots, found.difference.plants) == (0, 0)
 
 
 def test_a_whole_crop_group_is_compared_by_its_middle():
-    fit = takes([40, 42, 44] * 4, [24, 22, 26] * 4)
-    group, variety = compare.take(fit, two("")), compare.take(fit, two())
+    ways = takes([40, 42, 44] * 4, [24, 22, 26] * 4)
+    group, variety = (compare.compare(ways, "wedge", "whole", of) for of in (None, "a"))
     assert group.first.lots == 12
     assert group.first_greater > 0.7
-    # What holds for one variety is less sure for its group.
-    assert group.difference.high - group.difference.low > (
-        variety.difference.high - variety.difference.low
-    )
+    # What holds for one variety is less sure for its group, and least for one never cut.
+    other = compare.compare(ways, "wedge", "whole", "b")
+    widths = [each.difference.high - each.difference.low for each in (variety, group, other)]
+    assert widths == sorted(widths)
+    assert other.first.lots == 0
 
 
 def test_days_compare_too():
-    rows = join(lots(*["a"] * 8, group="tip"), lots(*["a"] * 8, group="leaf"))
+    of = join(lots(*["a"] * 8, group="tip"), lots(*["a"] * 8, group="leaf"))
     days = np.repeat([25.0, 50.0], 8)
-    fit = durations.fit(rows, days - 7, days)
-    found = compare.days(fit, join(lots("a", group="tip"), lots("a", group="leaf")))
+    usual = durations.fit(of, days - 7, days)
+    ways = compare.of_days(of, np.full(16, NO_PLANT), (days - 7, days), usual)
+    found = compare.compare(ways, "tip", "leaf", "a")
     assert found.difference.high < 0
     assert found.first_greater < 0.01
     assert found.first.mean == pytest.approx(21.5, abs=4)
+
+
+def test_what_a_leaf_gives_is_counted():
+    ways = takes([24] * 6, [36] * 6)
+    found = compare.compare(ways, "wedge", "whole", "a", times=(6.0, 1.0))
+    assert found.first.mean == pytest.approx(3.0, abs=0.3)
+    assert found.second.mean == pytest.approx(0.75, abs=0.06)
+    assert found.first_greater > 0.99
+
+
+def test_a_poor_plant_is_not_blamed_on_the_method():
+    """Both ways take alike on each plant, but most wedges were cut from the poor one: by the
+    averages wedges are far worse."""
+    wedge, whole = [20, 22, 21, 19, 20, 21, 23, 41], [41, 40, 42, 41, 43, 42, 40, 21]
+    poor_then_good = ["poor"] * 7 + ["good"]
+    good_then_poor = ["good"] * 7 + ["poor"]
+    told = takes(wedge, whole, poor_then_good + good_then_poor)
+    found = compare.compare(told, "wedge", "whole", "a")
+    assert found.difference.low < 0 < found.difference.high
+    assert abs(found.difference.mean) < 0.12
+    assert (found.first.plants, found.second.plants, found.both) == (2, 2, 2)
+    not_told = compare.compare(takes(wedge, whole), "wedge", "whole", "a")
+    assert not_told.difference.high < -0.15
+
+
+def test_plants_cut_one_way_only_leave_it_less_sure():
+    wedge, whole = [41, 43, 42, 40, 42, 41], [30, 31, 29, 32, 30, 28]
+    crossed = ["p", "q", "r"] * 4
+    apart = ["p", "p", "p", "p", "p", "p", "q", "q", "q", "q", "q", "q"]
+    both, alone = (
+        compare.compare(takes(wedge, whole, plants), "wedge", "whole", "a")
+        for plants in (crossed, apart)
+    )
+    assert (both.both, alone.both) == (3, 0)
+    assert alone.first_greater < both.first_greater
+    width = [each.difference.high - each.difference.low for each in (both, alone)]
+    assert width[1] > 1.3 * width[0]
+
+
+def test_a_poor_season_is_not_blamed_on_the_method():
+    """Winter halves what takes; wedges were mostly stuck in winter."""
+    winter, summer = 10, 190
+    wedge, whole = [20, 22, 21, 19, 20, 21, 41, 42], [41, 40, 42, 41, 43, 42, 20, 22]
+    days = [winter] * 6 + [summer] * 8 + [winter] * 2
+    found = compare.compare(takes(wedge, whole, day=days), "wedge", "whole", "a")
+    assert found.difference.low < 0 < found.difference.high
+    assert compare.compare(takes(wedge, whole), "wedge", "whole", "a").difference.high < -0.05
+
+
+def invented(seed):
+    """A crop group of which each variety has a few plants, cut more one way than the other."""
+    rng = np.random.default_rng(seed)
+    varieties, plants, n = 12, 4, 240
+    variety = rng.integers(0, varieties, n)
+    plant = rng.integers(0, plants, n)
+    leaning = rng.uniform(0.15, 0.85, (varieties, plants))
+    method = (rng.uniform(size=n) < leaning[variety, plant]).astype(int)
+    day = rng.uniform(1, 366, n)
+    eta = np.array([0.9, 0.5])[method] + rng.normal(0, 0.4, varieties)[variety]
+    pair = rng.normal(0, 0.3, (varieties, 2))
+    by_plant = rng.normal(0, 0.5, (varieties, plants))
+    both = rng.normal(0, 0.2, (varieties, plants, 2))
+    eta += pair[variety, method] + by_plant[variety, plant] + both[variety, plant, method]
+    eta += 0.3 * np.cos(2 * np.pi * day / 365.25)
+    units, heads = rng.integers(20, 60, n), 1 / 0.06 - 1
+    rate = expit(eta)
+    taken = rng.binomial(units, rng.beta(rate * heads, (1 - rate) * heads))
+    names = np.array(["wedge", "whole"])
+    of = replace(
+        lots(*[f"v{v}" for v in variety], expected=(0.5, 0.9)),
+        group=names[method],
+        day_of_year=day,
+    )
+    known = units, taken, taken
+    keys = np.array([f"{v}-{p}" for v, p in zip(variety, plant, strict=True)])
+    ways = compare.of_takes(of, keys, known, take.fit(of, *known))
+    truth = (pair + both.mean(axis=1) + np.array([0.9, 0.5])) @ [1, -1]
+    return ways, truth
+
+
+def test_the_probability_that_one_is_better_is_right_as_often_as_it_says():
+    """Over invented nurseries and their varieties: sides taken with 0.8 or more are right that
+    often, and so are those taken with less."""
+    chance, right = [], []
+    for seed in range(40):
+        ways, truth = invented(seed)
+        for number, better in enumerate(truth):
+            greater = compare.compare(ways, "wedge", "whole", f"v{number}").first_greater
+            chance.append(max(greater, 1 - greater))
+            right.append((greater > 0.5) == (better > 0))
+    chance, right = np.array(chance), np.array(right)
+    for some in (chance >= 0.8, chance < 0.8):
+        assert some.sum() > 100
+        assert right[some].mean() == pytest.approx(chance[some].mean(), abs=0.1)
