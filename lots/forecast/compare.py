@@ -12,7 +12,7 @@ grid and weighed by the evidence. Lots whose plant isn't known count as one plan
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 from scipy.sparse import csr_array, hstack
@@ -195,41 +195,49 @@ def _fit(
 
 def compare(
     ways: Ways,
-    first: str,
-    second: str,
+    groups: Sequence[str],
     variety: str | None = None,
-    times: tuple[float, float] = (1.0, 1.0),
-) -> Comparison:
-    """Two groups (crop group by method) that lots of `ways` belong to: days, or shares that take,
-    times what the methods of each make of them.
+    times: Sequence[float] | None = None,
+) -> list[Comparison]:
+    """Each of some groups (crop group by method) that lots of `ways` belong to against each, in
+    the order of `itertools.combinations`: days, or shares that take, times what each method makes
+    of them.
 
     For a variety cut from all of its stock plants alike, or (None) for the middle of its crop
     group; over the year.
     """
-    draws = _draws(ways, first, second, variety) * times
-    difference = draws[:, 0] - draws[:, 1]
+    draws = _draws(ways, groups, variety) * (times or 1.0)
     own = np.ones(len(ways.group), dtype=bool) if variety is None else ways.variety == variety
-    rows = [own & (ways.group == group) for group in (first, second)]
-    lots = [int(these.sum()) for these in rows]
-    plants = [set(ways.plant[these].tolist()) - {""} for these in rows]
-    return Comparison(
-        first=_estimate(draws[:, 0], lots[0], len(plants[0])),
-        second=_estimate(draws[:, 1], lots[1], len(plants[1])),
-        difference=_estimate(difference, sum(lots), len(plants[0] | plants[1])),
-        first_greater=float((difference > 0).mean()),
-        both=len(plants[0] & plants[1]),
-    )
+    rows = [own & (ways.group == group) for group in groups]
+    plants = [frozenset(ways.plant[these].tolist()) - {""} for these in rows]
+    each = [
+        _estimate(column, int(these.sum()), of)
+        for column, these, of in zip(draws.T, rows, plants, strict=True)
+    ]
+    found = []
+    for one, other in combinations(range(len(groups)), 2):
+        difference = draws[:, one] - draws[:, other]
+        lots = each[one].lots + each[other].lots
+        found.append(
+            Comparison(
+                first=each[one],
+                second=each[other],
+                difference=_estimate(difference, lots, plants[one] | plants[other]),
+                first_greater=float((difference > 0).mean()),
+                both=len(plants[one] & plants[other]),
+            )
+        )
+    return found
 
 
-def _draws(ways: Ways, first: str, second: str, variety: str | None) -> Floats:
-    """(DRAWS, 2) on the natural scale."""
+def _draws(ways: Ways, groups: Sequence[str], variety: str | None) -> Floats:
+    """(DRAWS, groups) on the natural scale."""
     rng = np.random.default_rng(SEED)
-    both = (first, second)
-    offset = [ways.offsets[group] for group in both]
+    offset = [ways.offsets[group] for group in groups]
     parts = []
     for n, draws in enumerate(rng.multinomial(DRAWS, ways.weights)):
         if draws:
-            terms = [_terms(ways, group, variety, ways.plant_sds[n]) for group in both]
+            terms = [_terms(ways, group, variety, ways.plant_sds[n]) for group in groups]
             mean, covariance = _moments(ways, ways.modes[n], terms)
             parts.append(rng.multivariate_normal(mean + offset, covariance, draws))
     return ways.natural(np.concatenate(parts))
@@ -260,20 +268,20 @@ def _terms(
 def _moments(
     ways: Ways, mode: crossed.Mode, terms: Sequence[Sequence[tuple[str, float, float]]]
 ) -> tuple[Floats, Floats]:
-    """Mean (2,) and covariance (2, 2) of two sums of terms. A term that no lot has shown anything
-    of varies as before any lot was seen, in both sums alike if both have it."""
-    rows = np.zeros((2, len(mode.effects)))
+    """Mean (m,) and covariance (m, m) of m sums of terms. A term that no lot has shown anything
+    of varies as before any lot was seen, alike in all sums that have it."""
+    rows = np.zeros((len(terms), len(mode.effects)))
     unseen: dict[str, Floats] = {}
     for row, of_row in enumerate(terms):
         for name, weight, sd in of_row:
             if name in ways.names:
                 rows[row, ways.names[name]] = weight
             else:
-                unseen.setdefault(name, np.zeros(2))[row] = weight * sd
+                unseen.setdefault(name, np.zeros(len(terms)))[row] = weight * sd
     mean, covariance = mode.moments(rows)
     return mean, covariance + sum(np.outer(each, each) for each in unseen.values())
 
 
-def _estimate(draws: Floats, lots: int, plants: int) -> Estimate:
+def _estimate(draws: Floats, lots: int, plants: frozenset[str]) -> Estimate:
     low, high = np.quantile(draws, [0.1, 0.9])
-    return Estimate(float(draws.mean()), float(low), float(high), lots, plants)
+    return Estimate(float(draws.mean()), float(low), float(high), lots, len(plants))

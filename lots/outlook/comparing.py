@@ -41,17 +41,15 @@ def pairs(
     fits = kept.newest()
     ways = _kept(group.pk, read_at) if read_at else _ways(group.pk, fits)
     of = str(variety.pk) if variety else None
+    groups = [f"{group.pk}/{method.pk}" for method, _pieces in methods]
+    takes, struck, finished = (compare.compare(each, groups, of) for each in ways)
+    units = [_units_a_source(*way) for way in methods]
+    pots = compare.compare(ways[0], groups, of, [(unit or 0) * fits.survival for unit in units])
     found = []
-    for way, other in combinations(methods, 2):
-        both = way[0], other[0]
-        keys = tuple(f"{group.pk}/{method.pk}" for method in both)
-        take, struck, finished = (compare.compare(each, *keys, of) for each in ways)
-        units = [_units_a_source(*each) for each in (way, other)]
-        pots = None
-        if all(units):
-            times = tuple(unit * fits.survival for unit in units)
-            pots = compare.compare(ways[0], *keys, of, times=times)
-        found.append(Pair(*both, take, struck, finished, pots))
+    for n, (one, other) in enumerate(combinations(range(len(methods)), 2)):
+        told = pots[n] if units[one] and units[other] else None
+        both = methods[one][0], methods[other][0]
+        found.append(Pair(*both, takes[n], struck[n], finished[n], told))
     return found
 
 

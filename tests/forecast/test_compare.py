@@ -28,9 +28,14 @@ def takes(wedge, whole, plants=None, day=None):
     return compare.of_takes(of, plants, known, take.fit(of, *known))
 
 
+def compared(ways, variety="a", first="wedge", second="whole", **more):
+    (found,) = compare.compare(ways, [first, second], variety, **more)
+    return found
+
+
 def test_a_clear_difference_is_said_to_be_one():
     ways = takes([40, 42, 44, 41, 43] * 3, [24, 22, 26, 23, 25] * 3)
-    found = compare.compare(ways, "wedge", "whole", "a")
+    found = compared(ways)
     assert found.first.mean == pytest.approx(42 / 48, abs=0.04)
     assert found.second.mean == pytest.approx(24 / 48, abs=0.04)
     assert found.difference.low > 0.2
@@ -38,17 +43,28 @@ def test_a_clear_difference_is_said_to_be_one():
     assert (found.first.lots, found.second.lots, found.difference.lots) == (15, 15, 30)
 
 
+def test_a_method_is_told_alike_whatever_it_is_held_against():
+    of = join(rows(4, 4), lots("a", "a", group="cone", expected=(0.55, 0.95)))
+    counts = np.array([40, 41, 39, 42, 30, 31, 29, 30, 20, 22])
+    known = np.full(10, 48), counts, counts
+    ways = compare.of_takes(of, np.full(10, NO_PLANT), known, take.fit(of, *known))
+    found = compare.compare(ways, ["wedge", "whole", "cone"], "a")
+    assert found[0].first == found[1].first
+    assert found[0].second == found[2].first
+    assert found[1].second == found[2].second
+    gaps = [each.difference.mean for each in found]
+    assert gaps[1] == pytest.approx(gaps[0] + gaps[2])
+
+
 def test_turned_round_it_says_the_same():
     ways = takes([40, 42, 44], [33, 31, 36])
-    one, other = (
-        compare.compare(ways, *way, "a") for way in (("wedge", "whole"), ("whole", "wedge"))
-    )
+    one, other = (compared(ways, "a", *way) for way in (("wedge", "whole"), ("whole", "wedge")))
     assert one.difference.mean == pytest.approx(-other.difference.mean, abs=0.01)
     assert one.first_greater == pytest.approx(1 - other.first_greater, abs=0.03)
 
 
 def test_with_one_lot_each_little_is_sure():
-    found = compare.compare(takes([36], [33]), "wedge", "whole", "a")
+    found = compared(takes([36], [33]))
     assert found.difference.low < 0 < found.difference.high
     assert 0.4 < found.first_greater < 0.8
 
@@ -58,18 +74,18 @@ def test_lots_that_say_nothing_leave_it_even():
     units, none = np.array([48, 48]), np.zeros(2, dtype=int)
     known = units, none, units
     ways = compare.of_takes(of, np.array(["", ""]), known, take.fit(of, *known))
-    found = compare.compare(ways, "wedge", "whole", "a")
+    found = compared(ways)
     assert found.first_greater == pytest.approx(0.5, abs=0.03)
     assert (found.difference.lots, found.difference.plants) == (0, 0)
 
 
 def test_a_whole_crop_group_is_compared_by_its_middle():
     ways = takes([40, 42, 44] * 4, [24, 22, 26] * 4)
-    group, variety = (compare.compare(ways, "wedge", "whole", of) for of in (None, "a"))
+    group, variety = (compared(ways, of) for of in (None, "a"))
     assert group.first.lots == 12
     assert group.first_greater > 0.7
     # What holds for one variety is less sure for its group, and least for one never cut.
-    other = compare.compare(ways, "wedge", "whole", "b")
+    other = compared(ways, "b")
     widths = [each.difference.high - each.difference.low for each in (variety, group, other)]
     assert widths == sorted(widths)
     assert other.first.lots == 0
@@ -80,7 +96,7 @@ def test_days_compare_too():
     days = np.repeat([25.0, 50.0], 8)
     usual = durations.fit(of, days - 7, days)
     ways = compare.of_days(of, np.full(16, NO_PLANT), (days - 7, days), usual)
-    found = compare.compare(ways, "tip", "leaf", "a")
+    found = compared(ways, "a", "tip", "leaf")
     assert found.difference.high < 0
     assert found.first_greater < 0.01
     assert found.first.mean == pytest.approx(21.5, abs=4)
@@ -88,7 +104,7 @@ def test_days_compare_too():
 
 def test_what_a_leaf_gives_is_counted():
     ways = takes([24] * 6, [36] * 6)
-    found = compare.compare(ways, "wedge", "whole", "a", times=(6.0, 1.0))
+    found = compared(ways, times=(6.0, 1.0))
     assert found.first.mean == pytest.approx(3.0, abs=0.3)
     assert found.second.mean == pytest.approx(0.75, abs=0.06)
     assert found.first_greater > 0.99
@@ -101,11 +117,11 @@ def test_a_poor_plant_is_not_blamed_on_the_method():
     poor_then_good = ["poor"] * 7 + ["good"]
     good_then_poor = ["good"] * 7 + ["poor"]
     told = takes(wedge, whole, poor_then_good + good_then_poor)
-    found = compare.compare(told, "wedge", "whole", "a")
+    found = compared(told)
     assert found.difference.low < 0 < found.difference.high
     assert abs(found.difference.mean) < 0.12
     assert (found.first.plants, found.second.plants, found.both) == (2, 2, 2)
-    not_told = compare.compare(takes(wedge, whole), "wedge", "whole", "a")
+    not_told = compared(takes(wedge, whole))
     assert not_told.difference.high < -0.15
 
 
@@ -113,10 +129,7 @@ def test_plants_cut_one_way_only_leave_it_less_sure():
     wedge, whole = [41, 43, 42, 40, 42, 41], [30, 31, 29, 32, 30, 28]
     crossed = ["p", "q", "r"] * 4
     apart = ["p", "p", "p", "p", "p", "p", "q", "q", "q", "q", "q", "q"]
-    both, alone = (
-        compare.compare(takes(wedge, whole, plants), "wedge", "whole", "a")
-        for plants in (crossed, apart)
-    )
+    both, alone = (compared(takes(wedge, whole, plants)) for plants in (crossed, apart))
     assert (both.both, alone.both) == (3, 0)
     assert alone.first_greater < both.first_greater
     width = [each.difference.high - each.difference.low for each in (both, alone)]
@@ -128,9 +141,9 @@ def test_a_poor_season_is_not_blamed_on_the_method():
     winter, summer = 10, 190
     wedge, whole = [20, 22, 21, 19, 20, 21, 41, 42], [41, 40, 42, 41, 43, 42, 20, 22]
     days = [winter] * 6 + [summer] * 8 + [winter] * 2
-    found = compare.compare(takes(wedge, whole, day=days), "wedge", "whole", "a")
+    found = compared(takes(wedge, whole, day=days))
     assert found.difference.low < 0 < found.difference.high
-    assert compare.compare(takes(wedge, whole), "wedge", "whole", "a").difference.high < -0.05
+    assert compared(takes(wedge, whole)).difference.high < -0.05
 
 
 def invented(seed):
@@ -171,7 +184,7 @@ def test_the_probability_that_one_is_better_is_right_as_often_as_it_says():
     for seed in range(40):
         ways, truth = invented(seed)
         for number, better in enumerate(truth):
-            greater = compare.compare(ways, "wedge", "whole", f"v{number}").first_greater
+            greater = compared(ways, f"v{number}").first_greater
             chance.append(max(greater, 1 - greater))
             right.append((greater > 0.5) == (better > 0))
     chance, right = np.array(chance), np.array(right)
