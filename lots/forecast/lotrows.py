@@ -18,8 +18,10 @@ USUAL_POT_CM = 10.0
 # Shared effects and how far each may go, as standard deviations on the scale of the model:
 # how far the nursery as a whole lies from the handbook, season as sine and cosine of the day of
 # year, pot size as log of the diameter over the usual one, and how much of a lot's lateness in
-# striking lasts till it finishes. Common practice, no source.
-NURSERY_SD, SEASON_SD, POT_SD, LATE_SD = 0.25, 0.2, 0.4, 0.5
+# striking lasts till it finishes. Common practice, no source. The handbook's ranges hold all
+# nurseries and the whole year: were the first two much larger, the first lots of one season would
+# make a forecast for another wider than the handbook's.
+NURSERY_SD, SEASON_SD, POT_SD, LATE_SD = 0.15, 0.12, 0.4, 0.5
 LATE = 4  # the column of the last
 
 

@@ -8,6 +8,7 @@ from scipy.stats import norm, truncnorm
 from lots.forecast import durations, handbook
 from lots.forecast.durations import Days
 from lots.forecast.handbook import Range
+from lots.forecast.lotrows import NURSERY_SD
 from tests.forecast.rows import join, lots
 
 INF = np.inf
@@ -85,6 +86,24 @@ def test_season_is_learned_and_a_leap_day_is_a_day():
     assert summer == pytest.approx(40 * np.exp(-0.3), rel=0.05)
 
 
+@pytest.mark.parametrize("expected", [(122, 210), (28, 49)])
+@pytest.mark.parametrize("number", [1, 2, 4, 8])
+def test_lots_of_one_season_leave_another_about_as_sure_as_the_handbook(expected, number):
+    """The handbook's range holds the whole year. Lots that were all stuck in March say less of
+    September than of March, but they don't undo what it says."""
+    rng = np.random.default_rng(number)
+    middle = np.sqrt(expected[0] * expected[1])
+    march = lots(*["a"] * number, expected=expected, day=80)
+    known = fit(march, middle * np.exp(0.12 * rng.standard_normal(number)))
+    widths = []
+    for day in (80, 170, 260):
+        p10, _, p90 = band(durations.predict(known, lots("a", expected=expected, day=day)))
+        widths.append(np.log(p90 / p10) / np.log(expected[1] / expected[0]))
+    assert widths == sorted(widths)
+    assert widths[0] < 0.95
+    assert widths[2] < 1.25
+
+
 def test_a_larger_pot_takes_longer_where_the_book_says_so():
     rows = join(lots(*["a"] * 20, pot=8), lots(*["a"] * 20, pot=14))
     known = fit(rows, [120] * 20 + [170] * 20)
@@ -136,7 +155,7 @@ def test_the_predictive_quantiles_are_near_brute_quadrature():
     known = durations.fit(lots(*"aaaa"), low, high)
     mean, sd = (moment[0] for moment in durations.handbook_moments(lots("a")))
     group_var = max(sd**2 - (durations.SCALES**2).sum(), (sd / 2) ** 2)
-    prior_sd = np.sqrt(group_var + known.taus.variety**2 + known.taus.cell**2 + 0.25**2)
+    prior_sd = np.sqrt(group_var + known.taus.variety**2 + known.taus.cell**2 + NURSERY_SD**2)
     grid = np.linspace(mean - 6 * prior_sd, mean + 6 * prior_sd, 4001)
     with np.errstate(divide="ignore"):
         a, b = np.log(low)[:, None] - grid, np.log(high)[:, None] - grid

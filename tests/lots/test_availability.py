@@ -23,7 +23,7 @@ def nursery(by, lots=4):
     growing.load(
         *(growing.grown(days=220, by=by, variety=variety, takes=30 + n) for n in range(lots)),
         growing.grown(days=120, by=by, variety=variety),
-        growing.grown(days=30, by=by, variety=variety),
+        growing.grown(days=92, by=by, variety=variety, strikes=80),
     )
     outlook.refit()
     return variety
