@@ -5,7 +5,11 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from lots.models import Place
+from lots import outlook
+from lots.forecast.effects import NoConvergence
+from lots.models import Fit, Forecast, Lot, Place
+from lots.models.lot import STANDING
+from lots.outlook import kept
 from tests.lots import books
 
 pytestmark = pytest.mark.django_db
@@ -35,6 +39,29 @@ def test_a_dry_run_says_what_would_be_added(tmp_path):
     assert status == 0
     assert "places.csv: 2 would be added\n" in out
     assert not Place.objects.exists()
+
+
+def test_forecasts_stand_on_what_was_imported(tmp_path):
+    folder = books.write(tmp_path / "hand")
+    run("importcsv", folder, "--dry-run")
+    assert not Fit.objects.exists()
+    _status, out, _err = run("importcsv", folder)
+    assert "Forecasts made anew" in out
+    assert not kept.is_behind()
+    standing = Lot.objects.filter(stage__in=STANDING)
+    assert standing.exists()
+    assert not standing.exclude(forecasts__moment=Forecast.Moment.NEWEST).exists()
+
+
+def test_an_import_stays_where_the_book_cannot_be_fitted(tmp_path, monkeypatch):
+    def fail():
+        raise NoConvergence("No mode after 60 steps: 4 rows.")
+
+    monkeypatch.setattr(outlook, "refit", fail)
+    status, out, err = run("importcsv", books.write(tmp_path / "hand"))
+    assert status == 0
+    assert "lots.csv: 4 added\n" in out
+    assert "could not be made anew: No mode" in err
 
 
 def test_faults_go_to_standard_error_one_a_line(tmp_path):

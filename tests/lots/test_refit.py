@@ -7,7 +7,7 @@ from datetime import timedelta
 from io import StringIO
 
 import pytest
-from django.core.management import call_command
+from django.core.management import CommandError, call_command
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
@@ -202,3 +202,13 @@ def test_more_lots_take_no_more_queries_to_renew(by):
     with CaptureQueriesContext(connection) as many:
         outlook.refit()
     assert len(many) == len(few)
+
+
+def test_a_book_that_cannot_be_fitted_is_told_by_the_command(by, monkeypatch):
+    def fail():
+        raise NoConvergence("No mode after 60 steps: 4 rows.")
+
+    growing.load(growing.grown(by=by))
+    monkeypatch.setattr(outlook, "refit", fail)
+    with pytest.raises(CommandError, match="The forecasts before stay"):
+        call_command("refit")

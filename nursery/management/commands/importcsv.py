@@ -7,7 +7,8 @@ from django.db import OperationalError
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from lots import csvbook
+from lots import csvbook, outlook
+from lots.forecast.effects import NoConvergence
 from nursery.book import require_book
 
 MOST_LISTED = 100
@@ -54,6 +55,22 @@ class Command(BaseCommand):
             if already:
                 line += ", " + _("%(count)s already there") % {"count": already}
             self.stdout.write(line)
+        if not dry_run and any(report.added.values()):
+            self.renew_forecasts()
+
+    def renew_forecasts(self) -> None:
+        try:
+            seconds = outlook.refit().seconds
+        except NoConvergence as fault:
+            self.stderr.write(
+                _("All of it is in the book, but the forecasts could not be made anew: %(fault)s")
+                % {"fault": fault}
+            )
+        else:
+            self.stdout.write(
+                _("Forecasts made anew from the whole book in %(seconds)s s.")
+                % {"seconds": f"{seconds:.1f}"}
+            )
 
     def show_progress(self) -> csvbook.Progress:
         """One line on a terminal that says how far it is; nothing where nobody watches."""

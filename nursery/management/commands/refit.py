@@ -2,11 +2,12 @@
 
 import json
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from lots import outlook
+from lots.forecast.effects import NoConvergence
 from nursery.book import require_book
 
 
@@ -21,7 +22,13 @@ class Command(BaseCommand):
 
     def handle(self, *, json: bool, **_options: object) -> None:
         require_book()
-        made = outlook.refit()
+        try:
+            made = outlook.refit()
+        except NoConvergence as fault:
+            raise CommandError(
+                _("The forecasts before stay, for the book could not be fitted: %(fault)s")
+                % {"fault": fault}
+            ) from fault
         behind = made.fits.lots_behind
         if not any(behind.values()):
             self.stderr.write(
