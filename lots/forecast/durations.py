@@ -119,7 +119,7 @@ def predict(fit: Fit, lots: Lots) -> Days:
     """The forecast at sticking for lots of whatever kind."""
     rows, at = _weights(fit, lots)
     offset, sd = handbook_moments(lots)
-    own = posterior.variance(rows, fit.posterior) + fit.sigma**2 + _late_var(fit, lots)
+    own = posterior.variance(rows, fit.posterior) + fit.sigma**2 + _unknown_var(fit, lots)
     group_lots = lotrows.count(fit.known.group_lots, at.group)
     return Days(
         mean=offset + rows.mean,
@@ -169,16 +169,18 @@ def draw(
     unseen = lotrows.count(fit.known.group_lots, at.group) == 0
     common = lotrows.draw(lots, rows, fit.posterior, draws, rng)
     mean = offset + np.where(unseen, rows.mean, common)
-    sd = np.where(unseen, sd, np.sqrt(fit.sigma**2 + _late_var(fit, lots)))
+    sd = np.where(unseen, sd, np.sqrt(fit.sigma**2 + _unknown_var(fit, lots)))
     with np.errstate(divide="ignore"):
         start = (np.log(after) - mean) / sd
     log_later = np.log(rng.uniform(size=mean.shape)) + log_ndtr(-start)
     return np.asarray(np.exp(mean - sd * ndtri_exp(log_later)))
 
 
-def _late_var(fit: Fit, lots: Lots) -> Floats:
-    """(m,) what not knowing how late lots strike adds to the variance of their log days."""
-    return np.asarray(fit.posterior.shared[lotrows.LATE] ** 2 * lots.late_var)
+def _unknown_var(fit: Fit, lots: Lots) -> Floats:
+    """(m,) what not knowing how late lots strike, and which pots they go into, adds to the
+    variance of their log days."""
+    by_late, by_pot = (fit.posterior.shared[column] ** 2 for column in (lotrows.LATE, lotrows.POT))
+    return np.asarray(by_late * lots.late_var + by_pot * lots.pot_var)
 
 
 def _weights(fit: Fit, lots: Lots) -> tuple[Weights, Places]:

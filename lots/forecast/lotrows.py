@@ -22,7 +22,7 @@ USUAL_POT_CM = 10.0
 # nurseries and the whole year: were the first two much larger, the first lots of one season would
 # make a forecast for another wider than the handbook's.
 NURSERY_SD, SEASON_SD, POT_SD, LATE_SD = 0.15, 0.12, 0.4, 0.5
-LATE = 4  # the column of the last
+POT, LATE = 3, 4  # the columns of the last two
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +31,9 @@ class Lots:
 
     group: key of crop group and method; variety: key of variety; day_of_year: of sticking, 1 to
     366, nan for none; expected_low, expected_high: the handbook's range for what is modelled;
-    pot_cm: diameter of the pot to finish in, nan if not known; late, late_var: for days to
-    finished, what `durations.lateness` says of the lot's striking, else zeros.
+    pot_cm: diameter of the pot to finish in, nan if not known; pot_var: variance of its logarithm
+    where it is a guess; late, late_var: for days to finished, what `durations.lateness` says of
+    the lot's striking, else zeros.
     """
 
     group: Keys
@@ -41,6 +42,7 @@ class Lots:
     expected_low: Floats
     expected_high: Floats
     pot_cm: Floats
+    pot_var: Floats
     late: Floats
     late_var: Floats
 

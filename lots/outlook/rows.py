@@ -79,16 +79,23 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
         "variety": np.array([str(lot.variety) for lot in lots], dtype=np.str_),
         "day_of_year": np.array(days, dtype=float),
         "pot_cm": np.array([_pot(lot, usual) for lot in lots], dtype=float),
+        "pot_var": np.array([0.0 if lot.pot_cm else usual.scatter for lot in lots]) ** 2,
         "late": np.zeros(len(lots)),
         "late_var": np.zeros(len(lots)),
+    }
+    # A flat's cells strike, or fail, before they meet their pots.
+    direct = np.array([lot.direct for lot in lots], dtype=bool)
+    in_cells = {
+        "pot_cm": np.where(direct, common["pot_cm"], np.nan),
+        "pot_var": np.zeros(len(lots)),
     }
     dead = np.array([_died(lot) for lot in lots], dtype=bool)
     struck = _seen(lots, "struck")
     finished = _seen(lots, "finished")
     return Rows(
-        struck=Lots(**common, **_ranges([row.struck for row in expected])),
+        struck=Lots(**common | in_cells, **_ranges([row.struck for row in expected])),
         finished=Lots(**common, **_ranges([row.finished for row in expected])),
-        take=Lots(**common, **_ranges([row.take for row in expected])),
+        take=Lots(**common | in_cells, **_ranges([row.take for row in expected])),
         seen_struck=struck,
         seen_finished=finished,
         took=_took(lots),
@@ -106,10 +113,12 @@ def heed_lateness(rows: Rows, struck: durations.Fit) -> Rows:
 @dataclass(frozen=True, slots=True)
 class UsualPots:
     """The width in cm of the pots that lots of a cell mostly go into, and those of the nursery;
-    for lots whose pot is not known yet."""
+    for lots whose pot is not known yet. `scatter`: standard deviation of the log width of a lot's
+    pots about its cell's."""
 
     of_cell: Mapping[str, float]
     of_all: float
+    scatter: float
 
 
 def usual_pots(lots: Sequence[Facts]) -> UsualPots:
@@ -119,9 +128,14 @@ def usual_pots(lots: Sequence[Facts]) -> UsualPots:
         if lot.pot_cm:
             logs.setdefault(cell_key(lot), []).append(float(np.log(float(lot.pot_cm))))
     everything = [width for widths in logs.values() for width in widths]
+    middles = {cell: float(np.mean(widths)) for cell, widths in logs.items()}
+    off = sum((width - middles[cell]) ** 2 for cell, widths in logs.items() for width in widths)
+    # Each cell's middle is its own widths': that takes one lot from what they tell of scatter.
+    telling = len(everything) - len(logs)
     return UsualPots(
-        {cell: float(np.exp(np.mean(widths))) for cell, widths in logs.items()},
+        {cell: float(np.exp(middle)) for cell, middle in middles.items()},
         float(np.exp(np.mean(everything))) if everything else USUAL_POT_CM,
+        float(np.sqrt(off / telling)) if telling else 0.0,
     )
 
 

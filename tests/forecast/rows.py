@@ -15,6 +15,7 @@ def lots(*varieties, group="rex, wedge", expected=(28, 49), day=np.nan, pot=np.n
         expected_low=np.full(n, float(expected[0])),
         expected_high=np.full(n, float(expected[1])),
         pot_cm=np.full(n, float(pot)),
+        pot_var=np.zeros(n),
         late=np.zeros(n),
         late_var=np.zeros(n),
     )

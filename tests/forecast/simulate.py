@@ -91,6 +91,7 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting
             expected_low=expected[:, 0],
             expected_high=expected[:, 1],
             pot_cm=pot,
+            pot_var=np.zeros(lots),
             late=np.zeros(lots),
             late_var=np.zeros(lots),
         )

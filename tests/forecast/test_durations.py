@@ -114,6 +114,20 @@ def test_a_larger_pot_takes_longer_where_the_book_says_so():
     assert large / small == pytest.approx(170 / 120, rel=0.05)
 
 
+def test_a_pot_not_known_yet_widens_the_band_where_pots_matter():
+    rows = join(lots(*["a"] * 20, pot=8), lots(*["a"] * 20, pot=14))
+    known = replace(lots("a", pot=10.6), pot_var=np.array([0.28**2]))
+    for matters, days in ((True, [120] * 20 + [170] * 20), (False, [140] * 40)):
+        found = fit(rows, days)
+        sure, guessed = (durations.predict(found, of) for of in (lots("a", pot=10.6), known))
+        assert guessed.mean == sure.mean
+        wider = guessed.sd[0] ** 2 - sure.sd[0] ** 2
+        by_pot = np.log(170 / 120) / np.log(14 / 8)
+        assert wider == pytest.approx((by_pot * 0.28) ** 2 if matters else 0, rel=0.3, abs=1e-4)
+        draws = durations.draw(found, known, 4000, np.random.default_rng(2))
+        assert np.log(draws).std() == pytest.approx(guessed.sd[0], rel=0.06)
+
+
 def test_a_lot_in_progress_is_forecast_from_where_it_stands():
     """Against the truncated normal by quadrature."""
     days = Days(np.array([np.log(36.0)]), np.array([0.2]), np.array([1]), np.array([1]))

@@ -221,3 +221,26 @@ def test_a_fit_is_kept_and_read_back_the_same(by):
     again = fits.load(fits.dump(made))
     assert np.array_equal(predict(made, known).struck.days, predict(again, known).struck.days)
     assert predict(kept.newest(), known).pots.tolist() == predict(made, known).pots.tolist()
+
+
+def test_pots_scatter_as_they_do_in_the_book(by):
+    """Lots of one variety go into 7 cm and 14 cm pots by turns: the usual pot lies between, and a
+    lot in cells may end in either."""
+    variety, method = factories.variety(), factories.method()
+    small = factories.potsize(name="7 cm", diameter_cm=7)
+    large = factories.potsize(name="14 cm", diameter_cm=14)
+    for n in range(6):
+        lot, records = growing.grown(by=by, variety=variety, method=method, days=230 + n)
+        for record in records:
+            if isinstance(record, PotUp):
+                record.pot_size = small if n % 2 else large
+        growing.load((lot, records))
+    growing.load((growing.stuck(3, variety=variety, method=method), []))
+    known = facts.standing(Lot.objects.order_by("pk"))
+    usual = rows.usual_pots(known)
+    found = rows.rows_of(known, usual)
+    assert usual.scatter == pytest.approx(np.log(2) / 2 * np.sqrt(6 / 5))
+    assert found.finished.pot_cm[-1] == pytest.approx(np.sqrt(7 * 14))
+    assert found.finished.pot_var.tolist() == [0.0] * 6 + [pytest.approx(usual.scatter**2)]
+    # Which pot it will be changes nothing while it roots.
+    assert np.isnan(found.struck.pot_cm).all()
