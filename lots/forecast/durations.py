@@ -150,10 +150,13 @@ def quantile(
     with np.errstate(divide="ignore"):
         start = (np.log(after) - days.mean) / days.sd
         end = (np.log(before) - days.mean) / days.sd
-        log_later = np.logaddexp(
-            np.log1p(-share) + log_ndtr(-start), np.log(share) + log_ndtr(-end)
-        )
-    return np.asarray(np.exp(days.mean - days.sd * ndtri_exp(log_later)))
+    # Of the two tails that the day parts, the smaller keeps its digits.
+    early = end < 0
+    sign = np.where(early, 1.0, -1.0)
+    log_tail = np.logaddexp(
+        np.log1p(-share) + log_ndtr(sign * start), np.log(share) + log_ndtr(sign * end)
+    )
+    return np.asarray(np.exp(days.mean + sign * days.sd * ndtri_exp(log_tail)))
 
 
 def draw(

@@ -112,20 +112,11 @@ def pots_to_come(lots: Sequence[Facts], units: Ints) -> Ints:
 
 def _course(days: Days, seen: Seen) -> Course:
     return Course(
-        days=_columns(_given(days, share, seen) for share in SHARES),
+        days=_columns(durations.quantile(days, share, seen.low, seen.high) for share in SHARES),
         usual=_columns(durations.quantile(days, share) for share in SHARES),
         seldom=durations.quantile(days, 1 - surprise.SELDOM),
         behind=days.group_lots,
     )
-
-
-def _given(days: Days, share: float, seen: Seen) -> Floats:
-    """The quantile inside what was seen. What came so early that the model can't tell when
-    between two looks is put in their middle."""
-    with np.errstate(invalid="ignore"):
-        told = durations.quantile(days, share, seen.low, seen.high)
-    middle = seen.low + share * (np.where(np.isfinite(seen.high), seen.high, seen.low) - seen.low)
-    return np.clip(np.where(np.isfinite(told), told, middle), seen.low, seen.high)
 
 
 def _columns(columns) -> np.ndarray:

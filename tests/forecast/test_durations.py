@@ -143,6 +143,16 @@ def test_a_lot_in_progress_is_forecast_from_where_it_stands():
             assert part / whole == pytest.approx(share, abs=1e-6)
 
 
+@pytest.mark.parametrize("before", [1.0, 3.0, 10.0, 20.0, 60.0, 400.0, 2000.0])
+def test_what_came_far_too_early_or_late_lies_in_its_interval(before):
+    """Up to forty standard deviations off."""
+    days = Days(np.array([np.log(36.0)]), np.array([0.1]), np.array([1]), np.array([1]))
+    shares = (0.001, 0.1, 0.5, 0.9, 0.999)
+    at = [durations.quantile(days, share, before - 1, before)[0] for share in shares]
+    assert np.isfinite(at).all()
+    assert (np.diff([before - 1, *at, before]) > -1e-9).all()
+
+
 def test_a_lot_far_beyond_its_time_is_expected_soon():
     days = Days(np.array([np.log(36.0)]), np.array([0.1]), np.array([1]), np.array([1]))
     p10, p50, p90 = (durations.quantile(days, share, after=400)[0] for share in (0.1, 0.5, 0.9))
