@@ -1,5 +1,6 @@
 """How long forecasts take: a refit of the whole book, a record with the forecast that follows it,
-and `forecast --json`, in a small book and a large one.
+`forecast --json`, and the methods of the largest crop group compared, in a small book and a large
+one.
 
     uv run python -m tests.bench.outlook [SMALL] [LARGE]
 
@@ -31,10 +32,11 @@ def measure() -> dict[str, float]:
     django.setup()
     from django.core.management import call_command
     from django.db import transaction
+    from django.db.models import Count
     from django.utils import timezone
 
     from lots import ledger, outlook
-    from lots.models import Lot, StrikeCheck
+    from lots.models import CropGroup, Lot, Method, StrikeCheck
 
     start = time.perf_counter()
     fitting = outlook.refit().seconds
@@ -43,6 +45,13 @@ def measure() -> dict[str, float]:
     with contextlib.redirect_stdout(io.StringIO()):
         call_command("forecast", "--json")
     took["forecast --json, s"] = time.perf_counter() - start
+    group = CropGroup.objects.annotate(lots=Count("varieties__lots")).latest("lots")
+    used = Method.objects.filter(lots__variety__group=group, lots__stuck_on__isnull=False)
+    methods = [(method, 1.0) for method in used.distinct()]
+    for what in ("methods compared, s", "the same again, s"):
+        start = time.perf_counter()
+        outlook.comparing.pairs(group, None, methods)
+        took[what] = time.perf_counter() - start
     records, forecasts = [], []
     for lot in Lot.objects.filter(stage="stuck").select_related("stuck_by")[:RECORDS]:
         check = StrikeCheck(looked_at=1, rooted=0, by=lot.stuck_by, observed_at=timezone.now())
