@@ -119,13 +119,14 @@ def of_days(lots: Lots, plant: Keys, seen: tuple[Floats, Floats], usual: duratio
 
 @dataclass(frozen=True, slots=True)
 class _Design:
-    """Columns (n, p) and their prior standard deviations (p,); 0 marks plants, and nan plants by
-    method, which the grid fills in."""
+    """Columns (n, p), the plants' from `plants_from` on, and their prior standard deviations (p,),
+    those of plants in units of how far plants lie apart."""
 
     lots: Lots
     plant: Keys
     columns: csr_array
     sd: Floats
+    plants_from: int
     names: dict[str, int]
     offset: Floats
     taus: Taus
@@ -141,20 +142,23 @@ def _design(
         ("group", lots.group, group_sd[first]),
         ("variety", lots.variety, taus.variety),
         ("pair", _join(lots.variety, lots.group), taus.cell),
-        ("plant", plant_of_variety, 0.0),
-        ("plant by method", _join(plant_of_variety, lots.group), np.nan),
+        ("plant", plant_of_variety, 1.0),
+        ("plant by method", _join(plant_of_variety, lots.group), BY_METHOD),
     ]
     blocks: list[csr_array] = [csr_array(shared)]
     sds = [scale * np.array([lotrows.NURSERY_SD, *[lotrows.SEASON_SD] * 2, lotrows.POT_SD])]
     names = {"nursery": 0}
-    width, rows = shared.shape[1], np.arange(len(lots))
+    width, plants_from, rows = shared.shape[1], 0, np.arange(len(lots))
     for kind, keys, sd in factors:
+        if kind == "plant":
+            plants_from = width
         of, place = np.unique(keys, return_inverse=True)
         blocks.append(csr_array((np.ones(len(keys)), (rows, place)), shape=(len(keys), len(of))))
         sds.append(np.broadcast_to(sd, len(of)))
         names |= {f"{kind} {name}": width + n for n, name in enumerate(of)}
         width += len(of)
-    return _Design(lots, plant, csr_array(hstack(blocks)), np.concatenate(sds), names, offset, taus)
+    columns, sd = csr_array(hstack(blocks)), np.concatenate(sds)
+    return _Design(lots, plant, columns, sd, plants_from, names, offset, taus)
 
 
 def _join(first: Keys, second: Keys) -> Keys:
@@ -173,8 +177,8 @@ def _fit(
     modes: list[crossed.Mode] = []
     grid = list(product(plants, SCATTER_LEFT))
     for plant_sd, left in grid:
-        sd = np.where(design.sd == 0, plant_sd, design.sd)
-        sd = np.where(np.isnan(sd), BY_METHOD * plant_sd, sd)
+        sd = design.sd.copy()
+        sd[design.plants_from :] *= plant_sd
         start = modes[-1].effects if modes else None
         modes.append(crossed.find_mode(columns, sd, offset, likelihood(left), start))
     evidence = np.array([mode.log_evidence for mode in modes])

@@ -60,17 +60,14 @@ class Command(BaseCommand):
 
     def renew_forecasts(self) -> None:
         try:
-            seconds = outlook.refit().seconds
+            outlook.refit()
         except NoConvergence as fault:
             self.stderr.write(
                 _("All of it is in the book, but the forecasts could not be made anew: %(fault)s")
                 % {"fault": fault}
             )
         else:
-            self.stdout.write(
-                _("Forecasts made anew from the whole book in %(seconds)s s.")
-                % {"seconds": f"{seconds:.1f}"}
-            )
+            self.stdout.write(_("Forecasts made anew from the whole book."))
 
     def show_progress(self) -> csvbook.Progress:
         """One line on a terminal that says how far it is; nothing where nobody watches."""
