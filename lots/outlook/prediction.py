@@ -9,6 +9,7 @@ from lots.forecast import durations, surprise
 from lots.forecast import take as takes
 from lots.forecast.arrays import Floats, Ints
 from lots.forecast.durations import Days
+from lots.forecast.lognormal import Z90
 from lots.forecast.take import Take
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
@@ -61,14 +62,14 @@ def _predict(fits: Fits, lots: Sequence[Facts]) -> Prediction:
     stuck, step = chances.stuck, chances.step
     mean = (chances.pmf * np.arange(chances.pmf.shape[1])).sum(axis=1) / stuck
     units = _columns(step * takes.units_quantile(chances.pmf, share) for share in SHARES)
-    come = np.rint(fits.survival_of(lots)[:, None] * pots_to_come(lots, units.T).T)
+    come = surviving(pots_to_come(lots, units.T).T, fits.survival_of(lots))
     here = np.array([lot.pots_finished for lot in lots], dtype=np.intp)
     return Prediction(
         struck=_course(durations.predict(fits.struck, rows.struck), rows.seen_struck),
         finished=_course(durations.predict(fits.finished, rows.finished), rows.seen_finished),
         take=mean,
         units=units,
-        pots=come.astype(np.intp) + here[:, None],
+        pots=come + here[:, None],
         losses=surprise.chance_of_losses(take, stuck, stuck - chances.ceiling),
         take_behind=take.group_lots,
     )
@@ -108,6 +109,18 @@ def pots_to_come(lots: Sequence[Facts], units: Ints) -> Ints:
     )
     from_pots = np.clip(units - gone, 0, growing)
     return np.where(in_pots, from_pots, np.maximum(units - potted, 0) + growing)
+
+
+def surviving(pots: Ints, survival: Floats) -> Ints:
+    """How many of so many pots (n, 3), by chance, finish if each survives with probability
+    `survival` (n,): that pots are lost by chance widens the band to the left and to the right."""
+    low, middle, high = pots.T
+    centre = survival * middle
+    by_chance = Z90 * np.sqrt(survival * (1 - survival) * middle)
+    down = np.hypot(survival * (middle - low), by_chance)
+    up = np.hypot(survival * (high - middle), by_chance)
+    found = np.stack([centre - down, centre, np.minimum(centre + up, high)], axis=1)
+    return np.rint(np.maximum(found, 0.0)).astype(np.intp)
 
 
 def _course(days: Days, seen: Seen) -> Course:
