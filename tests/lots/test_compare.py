@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from lots import outlook
-from lots.models import Cut
+from lots.models import Cut, Fit
 from tests import factories
 from tests.lots import growing
 from tests.pages import query_count, select
@@ -165,3 +165,9 @@ def test_more_lots_take_no_more_queries(client, grower, ways):
     outlook.refit()
     client.get(url)
     assert query_count(client, url) == before
+
+
+def test_before_the_first_fit_the_lots_are_compared_all_the_same(client, ways):
+    variety, *_ways = ways
+    Fit.objects.all().delete()
+    assert "8 lots" in select(page(client, variety=variety.pk), "section p")[0]
