@@ -30,6 +30,10 @@ class Stage(models.TextChoices):
     CLOSED = "closed", _("closed")
 
 
+# Above these a slip of the finger is likelier than a lot.
+MOST_UNITS = 100_000  # of one lot
+MOST_PIECES = 1_000  # of one unit
+
 # What is alive on the benches.
 STANDING = [Stage.STUCK, Stage.STRUCK, Stage.GROWING, Stage.FINISHED]
 
