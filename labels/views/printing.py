@@ -28,11 +28,10 @@ from lots.views.finding import lot_of
 
 @dataclass(frozen=True)
 class Job:
-    """What there is to print, where the page goes back to, and where its PDF is."""
+    """What there is to print, and where the page goes back to."""
 
     heading: str
     back: tuple[str, str]  # address and words
-    pdf: str
     name: str  # of the file
     lots: list[Lot]
     plant: StockPlant | None = None
@@ -86,7 +85,6 @@ def _session_job(pk: int) -> Job:
     return Job(
         _("Tags of session %(code)s") % {"code": session.code},
         (reverse("session", args=[pk]), session.code),
-        reverse("session-tags", args=[pk]),
         f"tags-{session.code}.pdf",
         in_cutting_order(session),
     )
@@ -97,7 +95,6 @@ def _lot_job(code: str) -> Job:
     return Job(
         _("Tag of %(lot)s") % {"lot": lot},
         (reverse("lot", args=[lot.code]), str(lot)),
-        reverse("lot-tag", args=[lot.code]),
         f"tag-{lot.code}.pdf",
         [lot],
     )
@@ -108,7 +105,6 @@ def _plant_job(pk: int) -> Job:
     return Job(
         _("Tag of stock plant %(code)s") % {"code": plant.code},
         (reverse("stock-plant", args=[pk]), plant.code),
-        reverse("stock-plant-tag", args=[pk]),
         f"tag-{plant.code}.pdf",
         [],
         plant,
