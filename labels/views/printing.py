@@ -19,6 +19,7 @@ from labels.models import PrintedTag, Printing
 from labels.picture import picture
 from labels.prints import keep_printing
 from labels.sentences import SentenceError
+from labels.stocks import every_stock
 from labels.symbols import symbol_on
 from lots.cutting import in_cutting_order
 from lots.models import Lot, StickingSession, StockPlant
@@ -116,7 +117,9 @@ def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
     base = base_address(request)
     sent = request.POST if request.method == "POST" else request.GET
     last = Printing.objects.filter(by=request.user).first()
-    usual = {"stock": last.stock_name, "printer": last.printer_id} if last else {}
+    usual = {"printer": last.printer_id} if last else {}
+    if last and last.stock_name in every_stock():  # it may have been removed, or named otherwise
+        usual["stock"] = last.stock_name
     form = PrintForm(usual | {"uuid": uuid4()} | sent.dict(), of_lots=not job.plant)
     context = {
         "form": form,

@@ -181,7 +181,7 @@ def test_printers_are_entered_and_changed(client, boss):
     [link] = [
         one
         for one in elements(client.get(reverse("labels")), "td a")
-        if "printers" in one.get("href")
+        if "change" in one.get("href")
     ]
     far = client.post(link.get("href"), typed | {"offset_x": "200"})
     assert far.status_code == 422
