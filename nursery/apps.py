@@ -8,6 +8,8 @@ class NurseryConfig(AppConfig):
     verbose_name = _("The nursery")
 
     def ready(self) -> None:
+        from nursery import sentences
         from nursery.notsaved import use_once_if_read_only
 
+        sentences.put_in_place()
         connection_created.connect(use_once_if_read_only)
