@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from labels.views import made, printers, printing, stocks, wording
+from labels.views import made, printers, printing, removing, stocks, wording
 
 urlpatterns = [
     path("sessions/<int:pk>/tags/", printing.session_print, name="session-print"),
@@ -18,8 +18,10 @@ urlpatterns = [
     path("labels/test-sheet.pdf", stocks.test_sheet, name="test-sheet"),
     path("labels/stocks/new/", stocks.new_stock, name="label-stock-new"),
     path("labels/stocks/<int:pk>/change/", stocks.change_stock, name="label-stock-change"),
+    path("labels/stocks/<int:pk>/remove/", removing.stock, name="label-stock-remove"),
     path("labels/stocks/draw/", stocks.draw_stock, name="label-stock-draw"),
     path("labels/printers/new/", printers.new, name="printer-new"),
     path("labels/printers/<int:pk>/change/", printers.change, name="printer-change"),
+    path("labels/printers/<int:pk>/remove/", removing.printer, name="printer-remove"),
     path("labels/wording/", wording.wording, name="tag-wording"),
 ]

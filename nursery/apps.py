@@ -1,7 +1,15 @@
 from django.apps import AppConfig
+from django.db.backends.signals import connection_created
 from django.utils.translation import gettext_lazy as _
 
 
 class NurseryConfig(AppConfig):
     name = "nursery"
     verbose_name = _("The nursery")
+
+    def ready(self) -> None:
+        from nursery import sentences
+        from nursery.notsaved import use_once_if_read_only
+
+        sentences.put_in_place()
+        connection_created.connect(use_once_if_read_only)

@@ -2,10 +2,12 @@
 away, or others write for too long. Who was saving is told that it is not saved."""
 
 import errno
+import os
 import sqlite3
 from collections.abc import Callable
 
 from django.db import InternalError, OperationalError
+from django.db.backends.base.base import BaseDatabaseWrapper
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
@@ -54,6 +56,14 @@ def cause(fault: BaseException | None) -> str | None:
     if isinstance(fault, OSError):
         return CAUSES.get(fault.errno)
     return None
+
+
+def use_once_if_read_only(connection: BaseDatabaseWrapper, **_kwargs: object) -> None:
+    """SQLite opens a file that it can't write for reading, and the connection stays so. Let it end
+    with its request, so that the next one may write as soon as the folder can be written again.
+    """
+    if connection.vendor == "sqlite" and not os.access(connection.settings_dict["NAME"], os.W_OK):
+        connection.close_at = 0
 
 
 def answer(request: HttpRequest, why: str, stylesheet: str) -> HttpResponse:

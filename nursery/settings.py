@@ -108,10 +108,10 @@ AUTHENTICATION_BACKENDS = [
 ]
 AUTH_PASSWORD_VALIDATORS = [
     {
-        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "NAME": "nursery.sentences.LongEnough",
         "OPTIONS": {"min_length": 8},
     },
-    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "nursery.sentences.NotCommon"},
 ]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "/"

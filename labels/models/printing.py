@@ -27,7 +27,7 @@ class Printing(models.Model):
     heading = models.CharField(_("what"), max_length=120)
     stock_name = models.CharField(_("label stock"), max_length=80)
     printer = models.ForeignKey(
-        Printer, models.PROTECT, null=True, related_name="+", verbose_name=_("printer")
+        Printer, models.SET_NULL, null=True, related_name="+", verbose_name=_("printer")
     )
     sheet = models.JSONField(_("sheet"))
 

@@ -19,6 +19,7 @@ from labels.models import PrintedTag, Printing
 from labels.picture import picture
 from labels.prints import keep_printing
 from labels.sentences import SentenceError
+from labels.stocks import every_stock
 from labels.symbols import symbol_on
 from lots.cutting import in_cutting_order
 from lots.models import Lot, StickingSession, StockPlant
@@ -28,11 +29,10 @@ from lots.views.finding import lot_of
 
 @dataclass(frozen=True)
 class Job:
-    """What there is to print, where the page goes back to, and where its PDF is."""
+    """What there is to print, and where the page goes back to."""
 
     heading: str
     back: tuple[str, str]  # address and words
-    pdf: str
     name: str  # of the file
     lots: list[Lot]
     plant: StockPlant | None = None
@@ -86,7 +86,6 @@ def _session_job(pk: int) -> Job:
     return Job(
         _("Tags of session %(code)s") % {"code": session.code},
         (reverse("session", args=[pk]), session.code),
-        reverse("session-tags", args=[pk]),
         f"tags-{session.code}.pdf",
         in_cutting_order(session),
     )
@@ -97,7 +96,6 @@ def _lot_job(code: str) -> Job:
     return Job(
         _("Tag of %(lot)s") % {"lot": lot},
         (reverse("lot", args=[lot.code]), str(lot)),
-        reverse("lot-tag", args=[lot.code]),
         f"tag-{lot.code}.pdf",
         [lot],
     )
@@ -108,7 +106,6 @@ def _plant_job(pk: int) -> Job:
     return Job(
         _("Tag of stock plant %(code)s") % {"code": plant.code},
         (reverse("stock-plant", args=[pk]), plant.code),
-        reverse("stock-plant-tag", args=[pk]),
         f"tag-{plant.code}.pdf",
         [],
         plant,
@@ -120,7 +117,9 @@ def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
     base = base_address(request)
     sent = request.POST if request.method == "POST" else request.GET
     last = Printing.objects.filter(by=request.user).first()
-    usual = {"stock": last.stock_name, "printer": last.printer_id} if last else {}
+    usual = {"printer": last.printer_id} if last else {}
+    if last and last.stock_name in every_stock():  # it may have been removed, or named otherwise
+        usual["stock"] = last.stock_name
     form = PrintForm(usual | {"uuid": uuid4()} | sent.dict(), of_lots=not job.plant)
     context = {
         "form": form,

@@ -26,15 +26,19 @@ SHOWN_PRINTS = 10
 @require_safe
 @manager_only
 def labels(request: HttpRequest) -> HttpResponse:
-    """The label stocks, and the QR that results on each; printers; what was printed."""
+    """The label stocks, own ones and those of the newest prints first, and the QR that results on
+    each; printers; what was printed."""
     base = base_address(request)
     example = _example(base)
     own = {row.name: row for row in LabelStock.objects.all()}
     stocks = [(one, symbol_on(one, example), own.get(name)) for name, one in every_stock().items()]
+    prints = list(Printing.objects.select_related("by")[:SHOWN_PRINTS])
+    used = own.keys() | {printing.stock_name for printing in prints}
     context = {
-        "stocks": stocks,
+        "used": [row for row in stocks if row[0].name in used],
+        "others": [row for row in stocks if row[0].name not in used],
         "printers": Printer.objects.all(),
-        "prints": Printing.objects.select_related("by")[:SHOWN_PRINTS],
+        "prints": prints,
         "test": TestSheetForm(),
         "base": base,
         "base_is_set": bool(settings.NURSERY_ADDRESS),

@@ -33,6 +33,7 @@ from lots.models import (
     Target,
     Variety,
 )
+from lots.models.lot import MOST_PIECES, MOST_UNITS
 from lots.models.stock import Health, Origin
 
 # The format has no column for a lot whose tag is void because nothing was stuck: it is the lot
@@ -122,15 +123,15 @@ TABLES = {
             column("session?", key(), to="sessions"),
             column("variety", key(), to="varieties"),
             column("method", key(), to="methods"),
-            column("planned_units", whole(1)),
-            column("pieces_per_unit", whole(1, SMALL_INTEGER)),
+            column("planned_units", whole(1, MOST_UNITS)),
+            column("pieces_per_unit", whole(1, MOST_PIECES)),
             column("direct_pot_size?", key(), to="potsizes"),
             column("medium?", text(80)),
             column("hormone?", text(80)),
             column("flat?", key(20), path="flat__code"),
             column("place?", key(), "first_place", to="places"),
             column("stuck_on?", day()),
-            column("stuck_units?", whole(), path=STUCK_UNITS),
+            column("stuck_units?", whole(0, MOST_UNITS), path=STUCK_UNITS),
             column("stuck_by?", sign_in_name(), to="people"),
             column("note?", text()),
             key="code",

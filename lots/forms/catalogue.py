@@ -1,6 +1,8 @@
 """The forms of the catalogues, and the filters of their lists."""
 
 from django import forms
+from django.core.validators import MaxValueValidator
+from django.db.backends.base.operations import BaseDatabaseOperations
 from django.db.models import Q, QuerySet
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +17,15 @@ class CatalogueForm(forms.ModelForm):
     """A row that people find by its name (or code), in whatever capitals they type it."""
 
     known_by = "name"
+
+    def __init__(self, *args, **kwargs) -> None:
+        """A number may be no larger than PostgreSQL's column, where the book may move one day;
+        SQLite's would hold it."""
+        super().__init__(*args, **kwargs)
+        for column in self._meta.model._meta.concrete_fields:
+            span = BaseDatabaseOperations.integer_field_ranges.get(column.get_internal_type())
+            if span and column.name in self.fields:
+                self.fields[column.name].validators.append(MaxValueValidator(span[1]))
 
     def clean(self) -> None:
         super().clean()

@@ -22,6 +22,7 @@ from lots.models import (
     StockPlant,
     Variety,
 )
+from lots.models.lot import MOST_PIECES
 
 SHOWN = 6
 
@@ -116,7 +117,7 @@ class LineForm(VarietyForm):
 
     method = forms.ModelChoiceField(Method.objects.all(), label=gettext_lazy("Method"))
     units = number(gettext_lazy("Units"))
-    pieces_per_unit = number(gettext_lazy("Pieces a unit"), initial=1)
+    pieces_per_unit = number(gettext_lazy("Pieces a unit"), max_value=MOST_PIECES, initial=1)
     flat = forms.CharField(label=gettext_lazy("Flat"), max_length=20, required=False)
     place = forms.ModelChoiceField(Place.objects.all(), label=gettext_lazy("Place"), required=False)
     direct_pot_size = forms.ModelChoiceField(

@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from lots import tally
 from lots.models import RECORDS, Cut, Lot, Record, Stage
+from lots.models.lot import MOST_PIECES, MOST_UNITS
 
 CLOCK_SKEW = timedelta(minutes=10)
 VOIDING = ["voided_at", "voided_by", "voided_why"]
@@ -52,6 +53,20 @@ def check_may_be_stuck(lot: Lot, cuts: Iterable[Cut]) -> None:
                 _("Stock plant %(plant)s is %(health)s: nothing is to be cut from it.")
                 % {"plant": cut.stock_plant, "health": cut.stock_plant.get_health_display()},
                 "stock_plants",
+            )
+
+
+def check_size(units: int, pieces_per_unit: int = 1) -> None:
+    """Raise Refused for a lot of more units, or a unit of more pieces, than anybody sticks."""
+    for field, number, most in (
+        ("units", units, MOST_UNITS),
+        ("pieces_per_unit", pieces_per_unit, MOST_PIECES),
+    ):
+        if not 1 <= number <= most:
+            raise Refused(
+                _("%(number)s won't do; write a number from 1 to %(most)s.")
+                % {"number": number, "most": most},
+                field,
             )
 
 

@@ -15,6 +15,7 @@ from lots.ledger.refusals import (
     Refused,
     check_entry,
     check_may_be_stuck,
+    check_size,
     why_impossible,
 )
 from lots.ledger.standing import FIELDS_OF_STANDING, stand
@@ -29,7 +30,6 @@ FIELDS_OF_STICKING = [
     "stuck_by",
     "direct_pot_size",
 ]
-MOST_UNITS = 1_000_000  # of one lot; far more than a bench holds, far less than a column does
 
 
 def new_code() -> str:
@@ -46,6 +46,7 @@ def new_code() -> str:
 @transaction.atomic
 def plan(lot: Lot, cuts: Iterable[Cut] = ()) -> Lot:
     """Put a planned lot into the book, with a code of its own, and the cuts it is to be made of."""
+    check_size(lot.planned_units, lot.pieces_per_unit)
     check_may_be_stuck(lot, cuts)
     lot.code = lot.code or new_code()
     lot.place = lot.first_place
@@ -67,6 +68,7 @@ def replan(lot: Lot, cuts: Iterable[Cut]) -> Lot:
             _("%(lot)s was stuck on %(day)s; a plan can be changed only before that.")
             % {"lot": standing, "day": date_format(standing.stuck_on)}
         )
+    check_size(lot.planned_units, lot.pieces_per_unit)
     check_may_be_stuck(lot, cuts)
     lot.place = lot.first_place
     lot.save()
@@ -83,12 +85,7 @@ def stick(lot: Lot, *, units: int, on: date, by, flat=None, place=None) -> Lot:
     """Write down what was really stuck. Said again, it corrects the first saying, as long as
     the lot's records still fit."""
     lot = _locked(lot)
-    if not 1 <= units <= MOST_UNITS:
-        raise Refused(
-            _("Type how many units were stuck: 1 or more, and no more than %(most)s.")
-            % {"most": MOST_UNITS},
-            "units",
-        )
+    check_size(units)
     if on > timezone.localdate():
         raise Refused(_("A lot can't be stuck on a day that has not come yet."), "on")
     if not lot.is_stuck:  # what was stuck can be counted again, whatever became of its plants

@@ -2,21 +2,13 @@
 
 from lots.models.catalogue import CropGroup, Method, PotSize, SourcePart, Variety
 from lots.models.forecast import Fit, Forecast
-from lots.models.lot import Cut, Lot, Stage, StickingSession
+from lots.models.lot import Cut, Lot, Stage
+from lots.models.photo import Photo
 from lots.models.place import Flat, Place
 from lots.models.plan import Target
-from lots.models.records import (
-    RECORDS,
-    Finish,
-    Leave,
-    Loss,
-    Move,
-    Photo,
-    PotUp,
-    Record,
-    Refusal,
-    StrikeCheck,
-)
+from lots.models.records import RECORDS, Finish, Leave, Loss, Move, PotUp, Record, StrikeCheck
+from lots.models.refusal import Refusal
+from lots.models.session import StickingSession
 from lots.models.stock import StockPlant
 from lots.models.trial import Arm, Trial
 

@@ -1,4 +1,4 @@
-"""Sticking sessions and the lots stuck in them.
+"""Lots, and the cuts they are made of.
 
 The counts of a lot are written by `lots.ledger` alone; they are what its unvoided records add
 up to (`lots.tally`), and the constraints below hold that sum in the database.
@@ -12,11 +12,11 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
-from simple_history.models import HistoricalRecords
 
 from lots import codes
 from lots.models.catalogue import Method, PotSize, Variety
 from lots.models.place import Flat, Place
+from lots.models.session import StickingSession
 from lots.models.stock import StockPlant
 
 
@@ -29,6 +29,10 @@ class Stage(models.TextChoices):
     FINISHED = "finished", _("finished")
     CLOSED = "closed", _("closed")
 
+
+# Above these a slip of the finger is likelier than a lot.
+MOST_UNITS = 100_000  # of one lot
+MOST_PIECES = 1_000  # of one unit
 
 # What is alive on the benches.
 STANDING = [Stage.STUCK, Stage.STRUCK, Stage.GROWING, Stage.FINISHED]
@@ -54,32 +58,6 @@ SIGHTS = [
     "tested",
     "held",
 ]
-
-
-class StickingSession(models.Model):
-    """A sitting in which lots are cut and stuck: planned first, tags printed, then stuck."""
-
-    code = models.CharField(_("session"), max_length=20, unique=True)
-    day = models.DateField(_("day"), db_index=True)
-    led_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL,
-        models.PROTECT,
-        null=True,
-        blank=True,
-        related_name="+",
-        verbose_name=_("led by"),
-    )
-    disinfectant = models.CharField(_("disinfectant for the tools"), max_length=80, blank=True)
-
-    history = HistoricalRecords()
-
-    class Meta:
-        ordering = ["-day", "-pk"]
-        verbose_name = _("sticking session")
-        verbose_name_plural = _("sticking sessions")
-
-    def __str__(self) -> str:
-        return self.code
 
 
 class Lot(models.Model):

@@ -4,7 +4,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from lots.models.catalogue import Method, Variety
-from lots.models.lot import StickingSession
+from lots.models.session import StickingSession
 
 LETTERS = "AB"
 

@@ -3,7 +3,8 @@
 Django has no triggers of its own, so they are laid after every migrate, which also puts them
 back where SQLite's way of altering a table (copy and rename) has dropped them.
 SQLite's INSERT OR REPLACE deletes without asking the triggers on DELETE, so there an insert
-looks for itself what it would replace (https://sqlite.org/lang_conflict.html).
+looks for itself what it would replace (https://sqlite.org/lang_conflict.html). PostgreSQL's
+TRUNCATE asks only a trigger of its own; SQLite has no such statement.
 """
 
 from django.db import connections
@@ -12,8 +13,9 @@ from lots.models.records import RECORDS
 
 GUARDS = {
     "sqlite": ("never_edited", "voided_once", "never_deleted", "never_replaced"),
-    "postgresql": ("never_edited", "voided_once", "never_deleted"),
+    "postgresql": ("never_edited", "voided_once", "never_deleted", "never_emptied"),
 }
+AGAINST_LOSS = {"never_deleted", "never_emptied"}
 MAY_CHANGE = {"voided_at", "voided_by_id", "voided_why"}
 
 SQLITE = """
@@ -42,6 +44,9 @@ FOR EACH ROW WHEN (OLD.voided_at IS NOT NULL) EXECUTE FUNCTION
     strikebook_keep_record('a voided record stays as it is');
 CREATE OR REPLACE TRIGGER {table}_never_deleted BEFORE DELETE ON {table}
 FOR EACH ROW EXECUTE FUNCTION strikebook_keep_record('a record is never deleted: void it');
+CREATE OR REPLACE TRIGGER {table}_never_emptied BEFORE TRUNCATE ON {table}
+FOR EACH STATEMENT EXECUTE FUNCTION
+    strikebook_keep_record('a record is never deleted: void it');
 """
 
 
@@ -65,6 +70,18 @@ def keep_records(using: str, **_kwargs: object) -> None:
                         cursor.execute(statement + "END")
             else:
                 cursor.execute(POSTGRESQL.format(table=table, columns=columns))
+
+
+def release_records(using: str) -> None:
+    """Take away what forbids deleting records, to throw a whole book away; `keep_records`, and so
+    the next migrate or flush, lays it again."""
+    connection = connections[using]
+    with connection.cursor() as cursor:
+        for model in RECORDS.values():
+            table = model._meta.db_table
+            for guard in AGAINST_LOSS.intersection(GUARDS[connection.vendor]):
+                on = f" ON {table}" if connection.vendor == "postgresql" else ""
+                cursor.execute(f"DROP TRIGGER IF EXISTS {table}_{guard}{on}")
 
 
 def missing_triggers(using: str) -> list[str]:

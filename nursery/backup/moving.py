@@ -7,6 +7,8 @@ from django.core.management.color import no_style
 from django.db import connection, transaction
 from django.db.models import Model
 
+from lots.models.triggers import keep_records, release_records
+
 BATCH = 2000
 
 
@@ -16,10 +18,11 @@ def move(alias: str) -> None:
         [model for model in apps.get_models(include_auto_created=True) if model._meta.managed]
     )
     with transaction.atomic():
+        release_records(connection.alias)
         with connection.cursor() as cursor:
             tables = [connection.ops.quote_name(model._meta.db_table) for model in models]
-            # Triggers keep records from being deleted one by one; this empties whole tables.
             cursor.execute(f"TRUNCATE {', '.join(tables)}")
+        keep_records(connection.alias)
         for model in models:
             stored = model._base_manager.using(alias).order_by("pk").iterator(BATCH)
             for some in batched(stored, BATCH):

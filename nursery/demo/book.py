@@ -8,7 +8,8 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from lots import outlook
-from lots.models import RECORDS, Photo
+from lots.models import Photo
+from lots.models.triggers import release_records
 from nursery import book
 from nursery.demo.load import load
 from nursery.models import DemoBook, Person
@@ -45,12 +46,8 @@ def fill(*, day: date, lots: int, seed: int, password: str) -> None:
 
 
 def _empty() -> None:
-    """Empty every table. The triggers that keep records from being deleted go first; `flush`
-    lays them again, as every migrate does."""
+    """Empty every table; `flush` lays the guards of the records again, as every migrate does."""
     for photo in Photo.objects.iterator():
         photo.image.delete(save=False)
-    if connection.vendor == "sqlite":  # PostgreSQL's TRUNCATE doesn't ask them
-        with connection.cursor() as cursor:
-            for model in RECORDS.values():
-                cursor.execute(f"DROP TRIGGER IF EXISTS {model._meta.db_table}_never_deleted")
+    release_records(connection.alias)
     call_command("flush", interactive=False, verbosity=0)

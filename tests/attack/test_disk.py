@@ -12,6 +12,7 @@ from uuid import uuid4
 
 import pytest
 
+from nursery.serving import THREADS
 from tests.attack.site import Book, Phone, loss
 
 SIZE = "24m"  # the static files take a few, the book the rest
@@ -91,6 +92,8 @@ def test_a_full_disk(disk):
             assert "This was NOT saved: the disk of the server is full." in page
             assert "Traceback" not in page
             assert phone.ask("GET", f"/lots/{lot}/")[0] == 200  # reading goes on
+            assert phone.ask("GET", "/healthz") == (503, "the disk is full")
+        assert phone.ask("GET", "/healthz") == (200, "ok")
         told = book.tell()
         assert set(told["stored"]) == {record["uuid"] for record in saved}
         assert told["lots"][lot]["cells_lost"] == len(saved)
@@ -106,23 +109,21 @@ def test_a_full_disk(disk):
 def test_a_read_only_data_folder(disk):
     book = Book(disk / "data")
     [lot] = book.seed(1, 100)["lots"]
-    record = loss(lot)
+    records = [loss(lot) for _ in range(2 * THREADS)]
     with book.served() as server:
         cookies = server.sign_in()
     # Nothing is asked before, so the threads that answer find the folder as it is now.
-    with (
-        tempfile.TemporaryDirectory() as view,
-        book.served() as server,
-        Phone(server, cookies) as phone,
-        read_only(disk, view),
-    ):
-        status, answer = phone.sync(record)
-        form, page = check(phone, lot, uuid4())
-    assert (status, form) == (503, 503)
-    assert "NOT all of this was saved" in answer["why"]
-    assert "This was NOT saved: the data folder of the server" in page
-    told = book.tell()
-    assert (told["stored"], told["faults"]) == ([], [])
     with book.served() as server, Phone(server, cookies) as phone:
-        _status, answer = phone.sync(record)
-        assert answer["records"][0]["status"] == "saved"
+        with tempfile.TemporaryDirectory() as view, read_only(disk, view):
+            answers = [phone.sync(record) for record in records]
+            form, page = check(phone, lot, uuid4())
+            assert phone.ask("GET", "/healthz") == (503, "the database can't be written")
+        assert {status for status, _answer in answers} == {form} == {503}
+        assert "NOT all of this was saved" in answers[0][1]["why"]
+        assert "This was NOT saved: the data folder of the server" in page
+        told = book.tell()
+        assert (told["stored"], told["faults"]) == ([], [])
+        # As soon as it can be written again it is, by every thread.
+        answers = [phone.sync(record) for record in records]
+        assert {status for status, _answer in answers} == {200}
+        assert phone.ask("GET", "/healthz") == (200, "ok")

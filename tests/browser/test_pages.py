@@ -134,6 +134,28 @@ def test_page_fits_the_narrowest_phone(narrow_page, names, path):
     assert wider_than_the_screen(narrow_page) <= 0
 
 
+CHARTED = ["/due/", "/availability/", "/forecasts/", "/methods/compare/?group=1"]
+# The height of each shown word on the screen; words can stand upright.
+SIZES = """
+    [...document.querySelectorAll(".chart > div")].map(drawing =>
+        [...drawing.querySelectorAll("svg text")]
+            .filter(text => text.getClientRects().length)
+            .map(text => [parseFloat(getComputedStyle(text).fontSize), text.getScreenCTM()])
+            .map(([size, turned]) => size * Math.hypot(turned.a, turned.b))
+    ).filter(drawing => drawing.length)
+"""
+
+
+@pytest.mark.parametrize("width", [320, 390, 1440])
+@pytest.mark.parametrize("path", CHARTED)
+def test_what_a_chart_says_can_be_read(visit, path, width):
+    """One of its two drawings is shown, its words no smaller than a phone's small print."""
+    page = visit(PHONE | {"viewport": {"width": width, "height": 800}}, "manager")
+    page.goto(path)
+    [sizes] = page.evaluate(SIZES)
+    assert min(sizes) >= 11.5
+
+
 def wider_than_the_screen(page) -> int:
     """By how many pixels the page would scroll sideways."""
     return page.evaluate("document.documentElement.scrollWidth - innerWidth")

@@ -8,6 +8,7 @@ import zxingcpp
 from django.core.management import CommandError, call_command
 from django.urls import reverse
 
+from labels.models import Printing
 from labels.stock import shipped
 from lots import ledger
 from tests import factories
@@ -46,6 +47,19 @@ def made(client, url: str, **chosen):
 
 def codes_of(session):
     return sorted(session.lots.exclude(stage="not stuck").values_list("code", flat=True))
+
+
+def test_every_page_leads_to_tags_by_the_form_that_records_who_printed(client, session):
+    """The PDFs that a GET gives are for other programs: no page offers them."""
+    lot, plant = session.lots.earliest("pk"), factories.stock_plant()
+    for noun, key in (("session", session.pk), ("lot", lot.code), ("stock-plant", plant.pk)):
+        to_print = reverse(f"{noun}-print", args=[key])
+        links = elements(client.get(reverse(noun, args=[key])), "a[href]")
+        assert to_print in {link.get("href") for link in links}
+        on_the_form = elements(client.get(to_print), "a[href]")
+        assert not any("pdf" in link.get("href") for link in [*links, *on_the_form])
+        assert "pdf" in made(client, to_print).content.decode()
+    assert Printing.objects.count() == 3
 
 
 def test_the_sheet_of_a_session_carries_the_address_of_each_lot(client, session, settings):

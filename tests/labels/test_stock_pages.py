@@ -162,6 +162,19 @@ def test_a_test_sheet_is_printed_for_a_stock_and_a_printer(client, boss):
     assert wrong.status_code == 422
 
 
+def test_what_is_own_or_was_printed_last_stands_first_and_the_rest_is_folded_away(client, boss):
+    def stood(where: str) -> list[str]:
+        return select(client.get(reverse("labels")), f"{where} tbody td:first-child")
+
+    in_book = list(shipped())
+    assert stood("details") == in_book
+    own, lot = label_stock(), factories.planned_lot()
+    url = reverse("lot-print", args=[lot.code])
+    client.post(url, filled(client.get(url)) | {"stock": in_book[2], "make": "1"})
+    assert stood("main > .table")[:2] == [own.name, in_book[2]]
+    assert stood("details") == [name for name in in_book if name != in_book[2]]
+
+
 def test_more_stocks_and_printers_take_no_more_queries(client, boss):
     label_stock()
     printer()
@@ -181,7 +194,7 @@ def test_printers_are_entered_and_changed(client, boss):
     [link] = [
         one
         for one in elements(client.get(reverse("labels")), "td a")
-        if "printers" in one.get("href")
+        if "change" in one.get("href")
     ]
     far = client.post(link.get("href"), typed | {"offset_x": "200"})
     assert far.status_code == 422

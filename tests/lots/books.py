@@ -124,6 +124,13 @@ def bring_in(*paths: Path, **options) -> csvbook.Report:
     return csvbook.import_files(csvbook.find(paths), **options)
 
 
+def faults_of(folder: Path, **tables: list[str]) -> list[str]:
+    """What is wrong with the tables, as sentences; none, and they are in the book."""
+    report = bring_in(write(folder / "given", **tables))
+    assert report.faults_count == len(report.faults)
+    return [str(fault) for fault in report.faults]
+
+
 @contextmanager
 def passing() -> Iterator[None]:
     """A book that is gone afterwards: the database is as it was before."""

@@ -57,7 +57,7 @@ def test_the_page_shows_both(client, grower):
     assert "not potted yet" in " ".join(select(answer, "td[data-label=Pot]"))
     [says] = select(answer, "figcaption")
     assert "8 times in 10" in says
-    assert len(select(answer, "figure svg")) == 1
+    assert len(select(answer, "figure svg")) == 2
     assert b"style=" not in answer.content
 
 

@@ -105,7 +105,7 @@ def test_the_page_says_it_in_words_numbers_and_a_chart(client, grower):
     assert select(answer, "caption")[0] == "Forecasts from our own lots"
     assert "rex begonia" in select(answer, "table")[1]
     assert "handbook alone" in select(answer, "caption")[2]
-    assert len(select(answer, "figure svg")) == 1
+    assert len(select(answer, "figure svg")) == 2
 
 
 def test_forecasts_worked_out_later_are_named(client, grower):

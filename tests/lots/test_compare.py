@@ -59,7 +59,7 @@ def test_a_variety_in_sentences_with_the_evidence(client, ways):
     assert re.match(r"By whole leaf they finish sooner: chance 9\d in 100", said[1])
     # Six wedges to a leaf: what one of them takes less, five more make good.
     assert said[2] == "By leaf wedge a leaf or shoot gives more pots: chance 99 in 100."
-    assert len(select(answer, "figure svg")) == 1
+    assert len(select(answer, "figure svg")) == 2
     assert "leaf wedge" in select(answer, "figcaption")[0]
     rows = select(answer, "section tbody th")
     assert rows == [

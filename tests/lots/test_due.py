@@ -24,7 +24,7 @@ def test_the_weeks_have_a_band_and_a_chart_with_words(client, lots):
     answer = client.get(reverse("due"))
     [says] = select(answer, "figcaption")
     assert says.startswith("Most pots are expected in ")
-    assert len(select(answer, "figure svg")) == 1
+    assert len(select(answer, "figure svg")) == 2
     rows = select(answer, "table")[-1:]
     assert rows
     weeks = availability.expected(26).weeks

@@ -56,7 +56,7 @@ def test_after_the_last_lot_of_a_session_the_lot_itself_is_shown(client, grower)
         ({"units": 0}, "1"),
         ({"units": ""}, "required"),
         ({"on": timezone.localdate() + timedelta(days=2)}, "not come yet"),
-        ({"on": "yesterday"}, "date"),
+        ({"on": "yesterday"}, "YYYY-MM-DD"),
     ],
 )
 def test_what_cannot_be_is_told_and_nothing_is_stuck(client, grower, wrong, said):

@@ -171,7 +171,7 @@ def test_a_plant_of_our_own_names_its_lot(client, boss):
         ({"origin": "own", "from_lot": "nonsense"}, "from_lot", "mistyped"),
         ({"origin": "own", "from_lot": UNUSED}, "from_lot", "no stuck lot"),
         ({"pieces_per_cut": "0"}, "pieces_per_cut", "1"),
-        ({"since": "soon"}, "since", "date"),
+        ({"since": "soon"}, "since", "YYYY-MM-DD"),
     ],
 )
 def test_bad_input_is_told_at_its_field(client, boss, given, at, says):

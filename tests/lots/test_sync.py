@@ -1,61 +1,18 @@
 """Records from phones that were out of reach: `POST /sync/`."""
 
 import json
-from datetime import timedelta
-from uuid import uuid4
 
 import pytest
 from django.test import Client
-from django.utils import timezone
 
 from lots import ledger
-from lots.models import RECORDS, Loss, Lot, Move, Refusal, StrikeCheck
-from tests.factories import place, planned_lot, potsize, stuck_lot
+from lots.models import RECORDS, Loss, Move, Refusal, StrikeCheck
+from tests.factories import place, potsize, stuck_lot
 from tests.lots.entries import loss
+from tests.lots.sending import answer, answers, post, record, refused
 from tests.pages import select
 
 pytestmark = pytest.mark.django_db
-
-
-def record(lot, kind="loss", days=1, **fields):
-    """A record as a phone sends it."""
-    own = {
-        "check": {"looked_at": 10, "rooted": 6},
-        "loss": {"stage": "cell", "units": 1, "reason": "rot"},
-        "move": {"place": "1-01"},
-        "potup": {"units": 10, "pots": 5, "pot_size": "9 cm"},
-        "finish": {"pots": 3},
-        "leave": {"pots": 2, "from": "finished", "way": "sold", "to": "market"},
-    }.get(kind, {})
-    seen = timezone.now() - timedelta(days=days)
-    base = {"uuid": str(uuid4()), "kind": kind, "observed_at": seen.isoformat()}
-    return base | {"lot": lot.code if isinstance(lot, Lot) else lot} | own | fields
-
-
-def post(client, body):
-    return client.post("/sync/", body, content_type="application/json")
-
-
-def answers(client, *records):
-    page = post(client, json.dumps({"records": records}))
-    assert page.status_code == 200
-    return page.json()["records"]
-
-
-def answer(client, sent):
-    [one] = answers(client, sent)
-    assert set(one) == {"uuid", "status", "why"}
-    assert (one["why"] == "") == (one["status"] != "refused")
-    return one
-
-
-def refused(client, sent):
-    """The sentence that the record is refused with; nothing else is stored."""
-    before = [model.objects.count() for model in RECORDS.values()]
-    one = answer(client, sent)
-    assert one["status"] == "refused"
-    assert [model.objects.count() for model in RECORDS.values()] == before
-    return one["why"]
 
 
 def test_every_kind_is_taken(client, grower):
@@ -170,81 +127,6 @@ def test_the_number_of_another_lot_or_kind_is_refused(client, grower):
     assert "another lot" in refused(client, sent | {"lot": other.code})
     assert "something else" in refused(client, record(lot, "check", uuid=sent["uuid"]))
     assert "another lot" in refused(client, record(other, "check", uuid=sent["uuid"]))
-
-
-@pytest.mark.parametrize(
-    ("change", "says"),
-    [
-        ({"kind": "repot"}, "check, loss, move, potup, finish, leave"),
-        ({"kind": None}, "no kind of record"),
-        ({"kind": ["loss"]}, "no kind of record"),
-        ({"kind": {}}, "no kind of record"),
-        ({"lot": "7K3QFZ"}, "no lot code"),
-        ({"lot": "7K3QFY"}, "no lot 7K3QFY"),
-        ({"lot": None}, "no lot code"),
-        ({"lot": ["7K3QFY"]}, "no lot code"),
-        ({"lot": {"code": 1}}, "no lot code"),
-        ({"observed_at": None}, "observed_at"),
-        ({"observed_at": "yesterday"}, "observed_at"),
-        ({"observed_at": "2026-02-31T09:00:00+00:00"}, "observed_at"),
-        ({"observed_at": "2026-03-02T09:00:00"}, "offset"),
-        ({"observed_at": 1772442900}, "observed_at"),
-        ({"observed_at": "0001-01-01T00:00:00+14:00"}, "observed_at"),
-        ({"observed_at": "9999-12-31T23:59:59-12:00"}, "observed_at"),
-        ({"observed_at": "0001-01-02T00:00:00+00:00"}, "before that"),
-        ({"observed_at": "9999-12-30T00:00:00+00:00"}, "has not come yet"),
-        ({"units": None}, "units"),
-        ({"units": "many"}, "units"),
-        ({"units": -3}, "units"),
-        ({"units": 0}, "units"),
-        ({"units": 1.5}, "units"),
-        ({"units": True}, "units"),
-        ({"units": [1]}, "units"),
-        ({"units": {"n": 1}}, "units"),
-        ({"units": 10**400}, "units"),
-        ({"units": float("nan")}, "units"),
-        ({"units": float("inf")}, "units"),
-        ({"units": "1\x00"}, "units"),
-        ({"reason": "hail"}, "reason"),
-        ({"reason": ["rot"]}, "reason"),
-        ({"stage": "flat"}, "stage"),
-        ({"stage": None}, "stage"),
-        ({"note": "x" * 301}, "note"),
-        ({"kind": "move", "place": "nowhere"}, "nowhere"),
-        ({"kind": "move", "place": None}, "place"),
-        ({"kind": "move", "place": {"name": "1-01"}}, "place"),
-        ({"kind": "potup", "pots": 1, "pot_size": "a bucket"}, "a bucket"),
-        ({"kind": "potup", "pots": 2, "pot_size": "9 cm"}, "at least one unit"),
-        ({"kind": "check", "looked_at": 3, "rooted": 4}, "looked at"),
-        ({"kind": "leave", "pots": 1, "from": "cells", "way": "sold"}, "stage"),
-        ({"kind": "leave", "pots": 1, "from": "growing", "way": "eaten"}, "way"),
-        ({"kind": "lo\x00ss", "lot": "\x00", "note": "\ud800"}, "no kind of record"),
-    ],
-    ids=lambda value: str(value)[:50] if isinstance(value, dict) else "",
-)
-def test_a_bad_record_is_refused_with_a_sentence_and_kept(client, grower, change, says):
-    potsize(name="9 cm")
-    assert says in refused(client, record(stuck_lot(units=10)) | change)
-    assert Refusal.objects.count() == 1
-
-
-def test_what_no_database_stores_is_stored_as_a_mark(client, grower):
-    """A NUL or half a character in a note is no reason to send the same batch for ever."""
-    sent = record(stuck_lot(units=10), note="wet\x00 \ud83d leaf \U0001f33f")
-    assert answer(client, sent)["status"] == "saved"
-    assert Loss.objects.get().note.endswith("leaf \U0001f33f")
-
-
-@pytest.mark.parametrize("sent", [None, 5, "loss", [], [[1]], True, {}], ids=str)
-def test_what_is_no_record_at_all_is_refused_and_kept(client, grower, sent):
-    refused(client, sent)
-    refused(client, sent)
-    assert Refusal.objects.get().sent == ("null" if sent is None else sent)
-
-
-def test_a_lot_that_is_planned_or_never_stuck(client, grower):
-    assert "not stuck yet" in refused(client, record(planned_lot()))
-    assert "never stuck" in refused(client, record(ledger.not_stuck(planned_lot())))
 
 
 @pytest.mark.parametrize(

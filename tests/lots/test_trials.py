@@ -143,8 +143,8 @@ def test_a_form_sent_twice_is_one_trial(client, boss):
     ("fields", "said"),
     [
         ({"question": ""}, "required"),
-        ({"units": "0"}, "greater than or equal to 1"),
-        ({"flats": "41"}, "less than or equal to 40"),
+        ({"units": "0"}, "1 is the least"),
+        ({"flats": "41"}, "40 is the most"),
         ({"seed": "x"}, "whole number"),
         ({"variety": "zzz"}, "No variety"),
         ({"method_b": ""}, "required"),

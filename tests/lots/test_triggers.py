@@ -6,7 +6,12 @@ from django.utils import timezone
 
 from lots import ledger
 from lots.models import RECORDS, Loss, Lot
-from lots.models.triggers import MAY_CHANGE, keep_records
+from lots.models.triggers import (
+    MAY_CHANGE,
+    keep_records,
+    missing_triggers,
+    release_records,
+)
 from tests.factories import person, place, stuck_lot
 from tests.lots.entries import check, finish, leave, loss, move, potup
 
@@ -102,6 +107,32 @@ def test_no_record_is_deleted(kind):
         type(entry).objects.all().delete()
     entry.pk = before["id"]
     assert kept(entry) == before
+
+
+@KINDS
+def test_no_table_of_records_is_emptied(kind):
+    """PostgreSQL's TRUNCATE passes the triggers on rows, and CASCADE reaches every table."""
+    entry = a_record_of(kind)
+    before = kept(entry)
+    connection.check_constraints()  # TRUNCATE refuses tables with checks that still wait
+    empty = "TRUNCATE {} CASCADE" if connection.vendor == "postgresql" else "DELETE FROM {}"
+    for table in (entry._meta.db_table, Lot._meta.db_table):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            sql_to_the_end(empty.format(table))
+    assert kept(entry) == before
+
+
+@KINDS
+def test_a_whole_book_can_be_thrown_away_and_the_next_one_is_kept(kind):
+    gone = type(a_record_of(kind))
+    release_records(using="default")
+    gone.objects.all().delete()
+    connection.check_constraints()
+    keep_records(using="default")
+    assert missing_triggers(using="default") == []
+    entry = a_record_of(kind)
+    with pytest.raises(IntegrityError, match="never deleted"), transaction.atomic():
+        entry.delete()
 
 
 @KINDS

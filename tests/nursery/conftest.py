@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.nursery import own_book
+from tests.lots import books
+from tests.nursery import hand_book, own_book
 
 BASE = Path(__file__).parents[2]
 
@@ -67,3 +68,11 @@ def site(template, django_db_blocker, settings, tmp_path):
         own_book.copy_template(template, path)
         with own_book.using(path):
             yield path
+
+
+@pytest.fixture
+def book(site, settings, tmp_path) -> Path:
+    """The site with the hand-made book and its photo."""
+    books.bring_in(books.write(tmp_path / "hand"))
+    hand_book.add_photo(settings, "leaf")
+    return site

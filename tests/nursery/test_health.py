@@ -3,12 +3,15 @@
 import pytest
 from django.db import connection
 
+from nursery.models import SignIn
+
 
 @pytest.mark.django_db
-def test_ok_without_signing_in(client, django_assert_num_queries):
+def test_ok_without_signing_in(client):
     answer = client.get("/healthz")
     assert (answer.status_code, answer.content) == (200, b"ok")
     assert "no-store" in answer["Cache-Control"]
+    assert not SignIn.objects.exists()
     assert client.post("/healthz").status_code == 405
 
 

@@ -1,0 +1,138 @@
+"""Backups read back and put back, moved between databases, and what is refused."""
+
+import random
+import zipfile
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.core.management import call_command
+from django.db import connection
+from django.utils import timezone
+
+from lots import ledger
+from lots.audit import audit
+from lots.models import Lot, Move, Place
+from nursery import backup
+from nursery.backup import BackupFault, archive
+from tests.lots import books
+from tests.nursery import own_book
+from tests.nursery.hand_book import add_photo, exported, photos
+
+pytestmark = pytest.mark.django_db  # only so that there is a database to copy
+
+
+def test_a_backup_brings_everything_back(book, settings, tmp_path):
+    before = exported(tmp_path / "before")
+    made = backup.backup()
+    Place.objects.create(name="later")
+    add_photo(settings, "later")
+    done = backup.restore(made.path)
+    assert exported(tmp_path / "after") == before
+    assert photos(settings) == {"leaf"}
+    assert audit().faults == []
+    assert done.manifest.rows["lots_lot"] == 4
+
+
+def test_the_book_that_was_there_is_kept_beside(book, settings):
+    made = backup.backup()
+    Place.objects.create(name="later")
+    add_photo(settings, "later")
+    kept = backup.restore(made.path).kept
+    assert kept.parent == settings.DATA_DIR / "before-restore"
+    assert {path.name for path in kept.iterdir()} == {made.manifest.database, "photos"}
+    assert (kept / "photos/2026/03/later.jpg").read_bytes() == b"later"
+    assert b"later" in (kept / made.manifest.database).read_bytes()
+
+
+def test_a_backup_goes_into_an_empty_book_and_into_none(book, settings, template, tmp_path):
+    made = backup.backup(tmp_path / "book.zip")
+    before = exported(tmp_path / "before")
+    other = settings.DATA_DIR / "strikebook_test_other"
+    own_book.copy_template(template, other)
+    with own_book.using(other):
+        assert not Lot.objects.exists()
+        backup.restore(made.path)
+        assert exported(tmp_path / "after") == before
+
+
+def test_a_damaged_or_cut_backup_is_refused_and_nothing_touched(book, settings, tmp_path):
+    """20 of 20: one bit another, or cut off somewhere."""
+    good = backup.backup(tmp_path / "good.zip").path.read_bytes()
+    before = exported(tmp_path / "before")
+    for number in range(20):
+        chance = random.Random(number)
+        content = bytearray(good)
+        place = chance.randrange(len(content))
+        if number % 2:
+            content[place] ^= 1 << chance.randrange(8)
+        else:
+            del content[place:]
+        (tmp_path / "bad.zip").write_bytes(content)
+        with pytest.raises(BackupFault, match="damaged or cut off"):
+            backup.restore(tmp_path / "bad.zip")
+    assert exported(tmp_path / "after") == before
+    assert photos(settings) == {"leaf"}
+    assert not (settings.DATA_DIR / "before-restore").exists()
+
+
+def test_a_backup_of_a_newer_program_is_refused(book, tmp_path):
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "INSERT INTO django_migrations (app, name, applied) "
+            "VALUES ('lots', '9999_of_the_future', '2026-01-01 00:00:00+00:00')"
+        )
+    made = backup.backup(tmp_path / "book.zip")
+    with pytest.raises(BackupFault, match=r"newer version .* lots\.9999_of_the_future"):
+        backup.restore(made.path)
+
+
+def test_a_damaged_database_in_a_backup_is_refused(book, tmp_path):
+    database = tmp_path / backup.backup(tmp_path / "good.zip").manifest.database
+    with zipfile.ZipFile(tmp_path / "good.zip") as good:
+        content = bytearray(good.read(database.name))
+    content[len(content) // 3 :] = content[: len(content) // 3]
+    database.write_bytes(content)
+    written = {"made_at": timezone.now(), "rows": {}, "faults": []}
+    archive.write(tmp_path / "bad.zip", database, tmp_path / "none", **written)
+    with pytest.raises(BackupFault, match=r"in the backup (is damaged|breaks off)"):
+        backup.restore(tmp_path / "bad.zip")
+
+
+if connection.vendor == "postgresql":
+
+    def test_a_backup_from_sqlite_moves_into_postgresql_with_nothing_lost(site, settings, tmp_path):
+        with own_book.using_sqlite(tmp_path / "book.sqlite3"):
+            call_command("migrate", verbosity=0)
+            books.bring_in(books.write(tmp_path / "hand"))
+            add_photo(settings, "leaf")
+            made = backup.backup(tmp_path / "book.zip")
+            before = exported(tmp_path / "before")
+            dates = list(Move.objects.values_list("recorded_at", "by__password"))
+        backup.restore(made.path)
+        assert exported(tmp_path / "after") == before
+        assert list(Move.objects.values_list("recorded_at", "by__password")) == dates
+        assert audit().faults == []
+        assert photos(settings) == {"leaf"}
+        # New rows get numbers after those that came.
+        lot, by = Lot.objects.get(code="7K3QFY"), get_user_model().objects.get(username="ana")
+        place = Place.objects.create(name="new")
+        ledger.record(lot, [Move(place=place, observed_at=timezone.now(), by=by)])
+
+else:
+
+    def test_a_backup_from_postgresql_is_refused_by_sqlite(site, tmp_path):
+        dump = tmp_path / "book.sql"
+        dump.write_text("-- PostgreSQL database dump complete\n")
+        written = {"made_at": timezone.now(), "rows": {}, "faults": []}
+        archive.write(tmp_path / "book.zip", dump, tmp_path / "none", **written)
+        with pytest.raises(BackupFault, match="set DATABASE_URL to restore it there"):
+            backup.restore(tmp_path / "book.zip")
+
+    def test_a_book_that_cannot_be_read_is_moved_aside(book, tmp_path):
+        made = backup.backup(tmp_path / "book.zip")
+        before = exported(tmp_path / "before")
+        connection.close()
+        book.write_bytes(b"no database" * 1000)
+        kept = backup.restore(made.path).kept
+        assert (kept / "book.sqlite3").read_bytes().startswith(b"no database")
+        assert exported(tmp_path / "after") == before

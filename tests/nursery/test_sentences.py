@@ -1,0 +1,104 @@
+"""A slip in any form of ours is told in this book's own words, and never in Django's."""
+
+import importlib
+import pkgutil
+import re
+from pathlib import Path
+
+import django
+import pytest
+from django import forms
+from django.contrib import auth
+from django.core.exceptions import ValidationError
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import models
+
+import labels
+import lots
+import nursery
+from nursery.forms import FirstPasswordForm
+from tests.factories import PASSWORD
+
+ROOMS = ("labels", "lots", "nursery")
+for room in (labels, lots, nursery):
+    for module in pkgutil.walk_packages(room.__path__, f"{room.__name__}."):
+        if ".forms" in module.name or ".views" in module.name:
+            importlib.import_module(module.name)
+
+
+def kinds(of: type) -> set[type]:
+    return {of}.union(*(kinds(kind) for kind in of.__subclasses__()))
+
+
+FORMS = sorted(
+    (form for form in kinds(forms.BaseForm) if form.__module__.split(".")[0] in ROOMS),
+    key=lambda form: (form.__module__, form.__name__),
+)
+WRONG = ["", None, "many", "a\0b", "-1", "-1e9", "1e400", "0.12345", "9" * 30, "x" * 5000, "31/31"]
+FILES = [None, SimpleUploadedFile("leaf.csv", b""), "no file"]
+
+
+def wrong_for(field: forms.Field) -> list:
+    match field:
+        case forms.FileField():
+            return FILES
+        case forms.ModelMultipleChoiceField():
+            return [None, "no list", ["many"], [10**6]]
+    return WRONG
+
+
+def in_djangos_words() -> re.Pattern:
+    """Anything that Django says in a sentence, whatever it puts in."""
+    said = set()
+    for home in (Path(django.__file__).parent / "conf", Path(auth.__file__).parent):
+        source = (home / "locale/en/LC_MESSAGES/django.po").read_text()
+        for text in re.findall(r'^msgid(?:_plural)? ((?:".*"\n)+)', source, re.M):
+            said.add("".join(re.findall(r'"(.*)"\n', text)).replace('\\"', '"'))
+    sentences = [one for one in said if one.endswith(".") and len(re.findall(r"\w+", one)) > 2]
+    assert "This field is required." in sentences
+    patterns = (re.sub(r"%(?:\\\(\w+\\\))?[sd]", ".*", re.escape(one)) for one in sentences)
+    return re.compile("|".join(patterns))
+
+
+DJANGOS = in_djangos_words()
+
+
+def told(check, *values) -> set[str]:
+    """The sentences that a check has for the values."""
+    found = set()
+    for value in values:
+        try:
+            check(value)
+        except ValidationError as fault:
+            found.update(fault.messages)
+    return found
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("form", FORMS, ids=lambda form: form.__name__)
+def test_every_field_tells_a_slip_in_our_words(form):
+    said = set()
+    for name, field in form.base_fields.items():
+        said |= told(field.clean, *wrong_for(field))
+        if issubclass(form, forms.BaseModelForm) and name in form._meta.fields:
+            column = form._meta.model._meta.get_field(name)
+            if isinstance(column, models.IntegerField | models.FloatField):
+                said |= told(column.run_validators, -1, 10**30)
+            elif isinstance(column, models.CharField):
+                said |= told(column.run_validators, "x" * 5000)
+            said |= {str(column.error_messages[key]) for key in ("unique", "blank", "null")}
+    assert [sentence for sentence in said if DJANGOS.fullmatch(sentence)] == []
+    assert all(sentence.endswith(".") for sentence in said)
+
+
+def test_the_forms_are_found():
+    assert len(FORMS) > 30
+    assert FirstPasswordForm in FORMS
+
+
+@pytest.mark.parametrize("password", ["short", "password1", ""])
+def test_a_password_that_is_refused_is_told_in_our_words(password):
+    says = FirstPasswordForm({"password": password}).errors["password"]
+    assert says
+    assert not any(DJANGOS.fullmatch(sentence) for sentence in says)
+    assert not FirstPasswordForm({"password": PASSWORD}).errors
