@@ -9,7 +9,7 @@ from django.utils import timezone
 from lots import ledger, trials
 from lots.models import Arm, Cut, Flat, Lot, Trial
 from tests import factories
-from tests.lots.entries import loss, potup
+from tests.lots.entries import check, days_ago, loss, potup
 from tests.pages import elements, query_count, select
 
 pytestmark = pytest.mark.django_db
@@ -104,6 +104,18 @@ def test_a_flat_counts_once_both_its_arms_are_known(boss):
     assert [bed.counted for bed in beds] == [[(10, 12), (4, 12)]] * 2 + [None]
     verdict = trials.result(beds)
     assert (verdict.first, verdict.second) == pytest.approx((20 / 24, 8 / 24))
+
+
+def test_a_flat_counts_at_the_first_check_when_all_that_lives_holds(boss):
+    trial = planned(flats=1)
+    grow(trial, boss, a=0, b=0, flats=0)
+    first, second = Lot.objects.order_by("arm__letter")
+    ledger.record(first, [check(boss, 12, 12, days_ago(30))])
+    ledger.record(second, [check(boss, 12, 7, days_ago(30))])
+    assert [bed.counted for bed in trials.beds(trial)] == [None]
+    ledger.record(second, [loss(boss, 5, days_ago(20))])
+    ledger.record(first, [loss(boss, 1, days_ago(20)), potup(boss, 6)])
+    assert [bed.counted for bed in trials.beds(trial)] == [[(11, 12), (7, 12)]]
 
 
 def test_a_lot_that_was_stuck_in_another_flat_has_left_the_trial(boss):
