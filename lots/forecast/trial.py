@@ -60,6 +60,14 @@ def judge(taken: Ints, units: Ints, confidence: float = 0.95) -> Verdict:
     )
 
 
+def least_shown(first: int, second: int, share: float) -> float:
+    """The difference of shares that a trial of so many units of each way finds in 8 of 10 cases at
+    the level of 5 %, where about `share` of all take; in the normal approximation (Fleiss, Levin
+    and Paik 2003, Statistical Methods for Rates and Proportions, chapter 4)."""
+    reach = float(ndtri(0.975) + ndtri(0.8))
+    return reach * math.sqrt(share * (1 - share) * (1 / first + 1 / second))
+
+
 def _odds_ratio(a: Floats, b: Floats, c: Floats, d: Floats, n: Floats) -> tuple[float, float]:
     """Mantel and Haenszel's odds ratio, and the standard error of its logarithm."""
     r, s = a * d / n, b * c / n

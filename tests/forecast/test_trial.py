@@ -65,3 +65,13 @@ def test_impossible_counts_are_refused():
         trial.judge(np.array([[13, 0]]), np.array([[12, 12]]))
     with pytest.raises(ValueError, match="Each way needs units"):
         trial.judge(np.array([[1, 0]]), np.array([[12, 0]]))
+
+
+@pytest.mark.parametrize(("units", "share"), [(24, 0.5), (48, 0.5), (96, 0.75)])
+def test_the_least_difference_shown_is_found_in_eight_trials_of_ten(units, share):
+    rng = np.random.default_rng(3)
+    half = trial.least_shown(units, units, share) / 2
+    rates = np.array([share + half, share - half])
+    drawn = rng.binomial(units // 4, rates, size=(2000, 4, 2))
+    found = np.mean([trial.judge(taken, np.full((4, 2), units // 4)).p < 0.05 for taken in drawn])
+    assert 0.74 < found < 0.87

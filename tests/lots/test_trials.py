@@ -136,9 +136,10 @@ def test_a_manager_plans_a_trial_from_the_session(client, boss):
     assert answer.url == reverse("trial", args=[trial.pk])
     assert [str(arm) for arm in trial.arms.all()] == ["leaf wedge", "whole leaf, powder"]
     page = client.get(answer.url)
-    shown = "".join(select(page, ".drawn td"))
+    shown = "".join(select(page, ".drawn tbody td"))
     assert shown == "".join(cells for _order, cells in trials.draw(77, 3, 12))
-    assert "3 flats are not counted yet" in " ".join(select(page, "section p"))
+    assert "Nothing is stuck yet" in " ".join(select(page, ".note"))
+    assert "Blades:" in select(page, ".caution strong")
     assert "Wedges or leaves?" in select(client.get(reverse("trials")), ".list .what")
     session_page = client.get(reverse("session", args=[session.pk]))
     assert elements(session_page, f"a[href='{answer.url}']")
