@@ -44,9 +44,9 @@ def sentences(arms: Sequence[Arm], beds: Sequence[Bed], verdict: Verdict) -> lis
         "share_b": f"{verdict.second:.2f}",
         "flats": ngettext("%(n)s flat", "%(n)s flats", len(counted)) % {"n": len(counted)},
     }
-    chance = _(
-        "If both took alike, chance alone would make so large a difference %(often)s."
-    ) % {"often": _how_often(verdict.p)}
+    chance = _("If both took alike, chance alone would make so large a difference %(often)s.") % {
+        "often": _how_often(verdict.p)
+    }
     said = [claim, evidence, chance]
     if not better:
         # One unit more on each side, so that all or none of few isn't taken for certain.
