@@ -37,7 +37,7 @@ class TrialForm(VarietyForm):
     flats = number(
         gettext_lazy("Flats"),
         max_value=40,
-        help_text=gettext_lazy("Several are better than one: each is compared within itself."),
+        help_text=gettext_lazy("Several: each is compared within itself."),
     )
     across = number(
         gettext_lazy("Cells in a row of the flat"),

@@ -15,6 +15,7 @@ from lots import trials as planning
 from lots.forecast.trial import least_shown
 from lots.forms.trials import TrialForm
 from lots.models import Stage, StickingSession, Trial
+from lots.models.trial import LETTERS, told_apart
 from lots.trials import Bed
 from lots.views.access import manager_only, posted
 from lots.views.verdict import in_short, sentences, small_print
@@ -70,7 +71,7 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def trial(request: HttpRequest, pk: int) -> HttpResponse:
     trial = get_object_or_404(Trial.objects.select_related("session", "variety"), pk=pk)
-    arms = list(trial.arms.select_related("method"))
+    names, same = told_apart(list(trial.arms.select_related("method")))
     beds = planning.beds(trial)
     verdict = planning.result(beds)
     stages = _stages(beds)
@@ -78,9 +79,10 @@ def trial(request: HttpRequest, pk: int) -> HttpResponse:
     counted = sum(bed.counted is not None for bed in beds)
     context = {
         "trial": trial,
-        "arms": arms,
+        "arms": list(zip(LETTERS, names, strict=True)),
+        "same": same,
         "beds": beds,
-        "says": sentences(arms, beds, verdict) if verdict else [],
+        "says": sentences(names, beds, verdict) if verdict else [],
         "small_print": small_print(verdict) if verdict else "",
         "planned": Stage.PLANNED in stages,
         "begun": not stages <= {Stage.PLANNED, Stage.NOT_STUCK},
@@ -121,4 +123,5 @@ def _standing(trial: Trial, beds: Sequence[Bed]) -> str:
         "%(counted)s of %(n)s flat counted", "%(counted)s of %(n)s flats counted", len(in_it)
     ) % {"counted": counted, "n": len(in_it)}
     verdict = planning.result(beds)
-    return f"{said}: {in_short(list(trial.arms.all()), verdict)}" if verdict else said
+    names, _same = told_apart(list(trial.arms.all()))
+    return f"{said}: {in_short(names, verdict)}" if verdict else said

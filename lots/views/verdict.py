@@ -7,38 +7,42 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from lots.forecast.trial import Verdict, least_shown
-from lots.models import Arm
+from lots.models.trial import LETTERS
 from lots.trials import Bed
 
 LEVEL = 0.05  # a difference that chance alone makes less often than this is called one
 
 
-def in_short(arms: Sequence[Arm], verdict: Verdict) -> str:
-    better = _better(arms, verdict)
-    return _("%(way)s took better") % {"way": better} if better else _("not told apart")
+def in_short(names: Sequence[str], verdict: Verdict) -> str:
+    """In a few words. `names`: of the ways of A and of B, as below."""
+    better = _better(verdict)
+    return (
+        _("not told apart") if better is None else _("%(way)s took better") % {"way": names[better]}
+    )
 
 
-def sentences(arms: Sequence[Arm], beds: Sequence[Bed], verdict: Verdict) -> list[str]:
+def sentences(names: Sequence[str], beds: Sequence[Bed], verdict: Verdict) -> list[str]:
     """What the counted flats say, the claim first, with the evidence behind it."""
     counted = [bed.counted for bed in beds if bed.counted]
     (took_a, stuck_a), (took_b, stuck_b) = (
         [sum(numbers) for numbers in zip(*arm, strict=True)] for arm in zip(*counted, strict=True)
     )
-    better = _better(arms, verdict)
+    better = _better(verdict)
     claim = (
-        _("%(letter)s took better: %(way)s.") % {"letter": better.letter, "way": better}
-        if better
-        else _("The trial doesn't tell them apart.")
+        _("The trial doesn't tell them apart.")
+        if better is None
+        else _("%(letter)s took better: %(way)s.")
+        % {"letter": LETTERS[better], "way": names[better]}
     )
     evidence = _(
         "A, %(a)s: %(took_a)s of %(stuck_a)s took (%(share_a)s). "
         "B, %(b)s: %(took_b)s of %(stuck_b)s (%(share_b)s), in %(flats)s."
     ) % {
-        "a": arms[0],
+        "a": names[0],
         "took_a": took_a,
         "stuck_a": stuck_a,
         "share_a": f"{verdict.first:.2f}",
-        "b": arms[1],
+        "b": names[1],
         "took_b": took_b,
         "stuck_b": stuck_b,
         "share_b": f"{verdict.second:.2f}",
@@ -48,7 +52,7 @@ def sentences(arms: Sequence[Arm], beds: Sequence[Bed], verdict: Verdict) -> lis
         "often": _how_often(verdict.p)
     }
     said = [claim, evidence, chance]
-    if not better:
+    if better is None:
         # One unit more on each side, so that all or none of few isn't taken for certain.
         share = (took_a + took_b + 1) / (stuck_a + stuck_b + 2)
         said.append(
@@ -80,12 +84,12 @@ def small_print(verdict: Verdict) -> str:
     return f"{said} {odds}"
 
 
-def _better(arms: Sequence[Arm], verdict: Verdict) -> Arm | None:
-    """The arm that took better, by the odds within flats, which is what was tested: the pooled
-    shares can mislead. None where chance may well be all."""
+def _better(verdict: Verdict) -> int | None:
+    """The number of the arm that took better, by the odds within flats, which is what was tested:
+    the pooled shares can mislead. None where chance may well be all."""
     if verdict.p >= LEVEL:
         return None
-    return arms[0] if verdict.odds_ratio > 1 else arms[1]
+    return 0 if verdict.odds_ratio > 1 else 1
 
 
 def _how_often(p: float) -> str:

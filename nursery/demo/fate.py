@@ -62,7 +62,7 @@ def draw(
     chance: float | None = None,
 ) -> Fate:
     """The fate of `units` units of `pieces` pieces, of which `least` have to take. The `chance` of
-    a piece to take is drawn as of lots of its kind, unless it is given.
+    a piece to take is drawn as of lots of its kind, and trouble of its own, unless it is given.
 
     Winter is slower and takes worse: `dark` is 1 in mid January and -1 in mid July.
     """
@@ -73,6 +73,7 @@ def draw(
         struck, finished = struck * 1.3, finished * 1.35
     finished = max(finished, struck + 24)
 
+    own = chance is None
     if chance is None:
         chance = _draw_chance(rng, log(course.take / (1 - course.take)) + bent.take - 0.2 * dark)
     if pieces == 1:
@@ -80,7 +81,7 @@ def draw(
     else:
         good = int((rng.binomial(pieces, chance, units) >= least).sum())
     dying: list[tuple[float, str]] = []
-    if sick or rng.random() < TROUBLE:
+    if sick or (own and rng.random() < TROUBLE):
         reason = "disease" if sick else "rot" if rng.random() < 0.7 else "dried out"
         hit = int(rng.binomial(good, rng.uniform(0.5, 0.95)))
         outbreak = struck * rng.uniform(0.4, 1.0)

@@ -44,7 +44,7 @@ QUESTIONS = [
     Question(
         "Does rooting powder help tips of ‘Sixteen Herons’?",
         "Sixteen Herons",
-        41,
+        42,
         6,
         [Way("tip cutting", "", 0.8), Way("tip cutting", HORMONE, 0.88)],
     ),
