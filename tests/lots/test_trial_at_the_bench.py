@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from lots import trials
+from lots import sessions, trials
 from tests import factories
 from tests.lots.trialling import planned
 from tests.pages import elements, query_count, select
@@ -50,3 +50,11 @@ def test_more_flats_take_no_more_queries(client, grower, name):
     small, large = planned(flats=1), planned(flats=6, seed=2)
     url = reverse(name, args=[small.session_id])
     assert query_count(client, url) == query_count(client, reverse(name, args=[large.session_id]))
+
+
+def test_a_session_is_repeated_without_its_trial_and_says_so(boss):
+    trial = planned()
+    other = factories.planned_lot(session=trial.session)
+    session, left_out = sessions.repeat(trial.session, trial.session.day, boss)
+    assert [lot.variety for lot in session.lots.all()] == [other.variety]
+    assert ["“Wedges or leaves?” is a side-by-side trial" in said for said in left_out] == [True]
