@@ -53,12 +53,11 @@ def sentences(names: Sequence[str], beds: Sequence[Bed], verdict: Verdict) -> li
     }
     said = [claim, evidence, chance]
     if better is None:
-        # One unit more on each side, so that all or none of few isn't taken for certain.
-        share = (took_a + took_b + 1) / (stuck_a + stuck_b + 2)
+        share = (took_a + took_b) / (stuck_a + stuck_b)
         said.append(
             _(
                 "That doesn't show that they take alike: a trial of so few units finds a "
-                "difference of %(difference)s 8 times in 10, and a smaller one less often."
+                "difference of %(difference)s in 8 cases of 10, and a smaller one less often."
             )
             % {"difference": f"{least_shown(stuck_a, stuck_b, share):.2f}"}
         )
