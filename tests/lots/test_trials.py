@@ -223,7 +223,7 @@ def test_an_early_look_is_told_to_be_one(client, boss):
     grow(trial, boss, a=10, b=4, flats=2)
     page = client.get(reverse("trial", args=[trial.pk]))
     text = " ".join(select(page, "section p"))
-    assert "A took better" in text
+    assert "So far: A took better" in text
     assert "1 flat is not counted yet. So this may change" in text
     assert select(page, ".by-flat td")[-2:] == ["not known yet"] * 2
 
