@@ -12,7 +12,7 @@ def in_cutting_order(session: StickingSession) -> list[Lot]:
     lots = list(
         session.lots.exclude(stage=Stage.NOT_STUCK)
         .select_related("variety__group", "method", "flat", "first_place", "place", "stuck_by")
-        .select_related("direct_pot_size", "session__led_by")
+        .select_related("direct_pot_size", "session__led_by", "arm__trial")
         .order_by("line", "pk")
     )
     cuts: dict[int, list[Cut]] = {lot.pk: [] for lot in lots}

@@ -20,12 +20,18 @@ def next_code() -> str:
 
 @transaction.atomic
 def repeat(old: StickingSession, day: date, led_by) -> tuple[StickingSession, list[str]]:
-    """A session of the same lines for another day, and a sentence for each thing left out."""
+    """A session of the same lines for another day, and a sentence for each thing left out. A trial
+    is left out whole: it is drawn once, for its own flats."""
     session = StickingSession.objects.create(
         code=next_code(), day=day, led_by=led_by, disinfectant=old.disinfectant
     )
-    left_out = []
-    for old_lot in old.lots.select_related("variety__group", "method").order_by("line", "pk"):
+    left_out = [
+        _("“%(trial)s” is a side-by-side trial and was left out; plan another one if you like.")
+        % {"trial": trial}
+        for trial in old.trials.order_by("pk")
+    ]
+    lines = old.lots.filter(arm=None).select_related("variety__group", "method")
+    for old_lot in lines.order_by("line", "pk"):
         lot = Lot(
             session=session,
             line=old_lot.line,

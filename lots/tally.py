@@ -62,7 +62,7 @@ class Counts:
     finished_on: date | None = None
     seen_on: date | None = None  # the last day somebody looked or handled it
     tested_on: date | None = None  # the last tug test before potting up
-    tested: int = 0  # units looked at then
+    tested: int = 0  # units looked at then; fewer than live, as long as it was a sample
     held: int = 0  # of those, rooted
     place: int | None = None
     pot_size: int | None = None  # of the last pots made or finished, where that was said
@@ -109,10 +109,13 @@ def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | No
                 _need(event, "cells", counts.cells, event.units)
                 counts.cells -= event.units
                 counts.cells_lost += event.units
+                _stay_a_sample(counts, event, counts.cells + counts.units_potted)
             case "loss":
                 _need(event, "growing", counts.pots_growing, event.units)
                 counts.pots_growing -= event.units
                 counts.pots_lost += event.units
+                if direct:
+                    _stay_a_sample(counts, event, counts.pots_made - counts.pots_lost)
             case "move":
                 counts.place = event.place
             case "potup":
@@ -151,6 +154,14 @@ def _check(counts: Counts, event: Event) -> None:
             counts.struck_on = event.day
         else:
             counts.struck_after = event.day
+
+
+def _stay_a_sample(counts: Counts, event: Event, alive: int) -> None:
+    """A loss that leaves `alive` units doesn't make a tug test of some of them one of all, unless
+    it is of the same day: who looks at what lives takes out the dead as well."""
+    if counts.tested < alive + event.units and event.day != counts.tested_on:
+        counts.tested = min(counts.tested, max(alive - 1, 0))
+        counts.held = min(counts.held, counts.tested)
 
 
 def _look(counts: Counts, finished: int, day: date) -> None:

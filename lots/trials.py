@@ -1,15 +1,16 @@
 """Side-by-side trials: drawing one, putting its lots into a session, and what came of it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from lots import ledger
 from lots.cutting import number_cuts, shared_cuts
 from lots.forecast.trial import Verdict, judge
-from lots.models import Arm, Flat, Lot, Place, StickingSession, StockPlant, Trial, Variety
+from lots.models import Arm, Flat, Lot, Place, Stage, StickingSession, StockPlant, Trial, Variety
 from lots.models.trial import LETTERS
 from lots.outlook import facts, rows
 
@@ -21,7 +22,7 @@ def draw(seed: int, flats: int, units: int) -> list[tuple[str, str]]:
     both = list(LETTERS)
     return [
         ("".join(rng.permutation(both)), "".join(rng.permutation(both * units)))
-        for _ in range(flats)
+        for _flat in range(flats)
     ]
 
 
@@ -54,7 +55,7 @@ def plan(
             "question": question,
             "variety": variety,
             "across": across,
-            "cells": [cells for _order, cells in drawn],
+            "cells": [cells for _first, cells in drawn],
         },
     )
     if not new:
@@ -65,7 +66,7 @@ def plan(
         arm.save()
     line = max(session.lots.values_list("line", flat=True), default=0)
     for number, (order, _cells) in enumerate(drawn, 1):
-        flat, _made = Flat.objects.get_or_create(code=trial.flat_code(number))
+        flat, _new = Flat.objects.get_or_create(code=trial.flat_code(number))
         for letter in order:
             line += 1
             arm = by_letter[letter]
@@ -87,42 +88,74 @@ def plan(
     return trial
 
 
+@transaction.atomic
+def drop(trial: Trial) -> None:
+    """Undo a plan of which nothing is stuck: its lots won't be, and their tags are void. The trial
+    stays in the book, as one whose flats are all left out. Raises Refused."""
+    lots = Lot.objects.filter(arm__trial=trial).order_by("pk")
+    for lot in lots.select_for_update(of=("self",)):
+        if lot.is_stuck:
+            raise ledger.Refused(
+                _("%(lot)s is stuck already, so the trial can't be dropped as a whole.")
+                % {"lot": lot}
+            )
+        ledger.not_stuck(lot)
+    number_cuts(trial.session)
+
+
 @dataclass(frozen=True, slots=True)
 class Bed:
     """A flat of a trial: its cells as drawn, row by row, and its lots in the order of sticking.
 
-    `counted` holds units taken and stuck of A, then of B; None while the book doesn't know how
-    many of each took, or the flat hasn't both arms.
+    `told` holds for A, then for B, how many units took and were stuck; None while the book doesn't
+    know how many took.
     """
 
     flat: str
     cells: list[str]
     lots: list[Lot]
-    counted: list[tuple[int, int]] | None
+    told: list[tuple[int, int] | None]
+
+    @property
+    def counted(self) -> list[tuple[int, int]] | None:
+        """What is told, once it is of both arms."""
+        return None if None in self.told else self.told
+
+    @property
+    def left_out(self) -> bool:
+        """Whether an arm has no lot here that is stuck or will be, so that it never counts."""
+        there = {lot.arm.letter for lot in self.lots if lot.stage != Stage.NOT_STUCK}
+        return there != set(LETTERS)
 
 
 def beds(trial: Trial) -> list[Bed]:
     """The flats of a trial as drawn. A lot that was stuck elsewhere has left the trial."""
-    lots = Lot.objects.filter(arm__trial=trial).order_by("line", "pk")
+    return beds_of([trial])[trial.pk]
+
+
+def beds_of(trials: Sequence[Trial]) -> dict[int, list[Bed]]:
+    """The flats of several trials, by the trial's primary key."""
+    lots = Lot.objects.filter(arm__trial__in=trials).order_by("line", "pk")
     known = {each.pk: each for each in facts.standing(lots)}
-    standing: dict[str, list[Lot]] = {}
+    standing: dict[tuple[int, str], list[Lot]] = {}
     for lot in lots.select_related("arm", "flat"):
         if lot.flat:
-            standing.setdefault(lot.flat.code, []).append(lot)
-    found = []
-    for number, cells in enumerate(trial.cells, 1):
-        code, across = trial.flat_code(number), trial.across
-        here = standing.get(code, [])
-        in_rows = [cells[start : start + across] for start in range(0, len(cells), across)]
-        found.append(Bed(code, in_rows, here, _counted(here, known)))
+            standing.setdefault((lot.arm.trial_id, lot.flat.code), []).append(lot)
+    found: dict[int, list[Bed]] = {trial.pk: [] for trial in trials}
+    for trial in trials:
+        for number, cells in enumerate(trial.cells, 1):
+            code, across = trial.flat_code(number), trial.across
+            here = standing.get((trial.pk, code), [])
+            in_rows = [cells[start : start + across] for start in range(0, len(cells), across)]
+            told = [_told([known[lot.pk] for lot in here if lot.arm.letter == a]) for a in LETTERS]
+            found[trial.pk].append(Bed(code, in_rows, here, told))
     return found
 
 
-def _counted(lots: Sequence[Lot], known: Mapping[int, facts.Facts]) -> list[tuple[int, int]] | None:
-    arms = [[known[lot.pk] for lot in lots if lot.arm.letter == letter] for letter in LETTERS]
-    if not all(arm and all(map(rows.all_told, arm)) for arm in arms):
+def _told(lots: Sequence[facts.Facts]) -> tuple[int, int] | None:
+    if not lots or not all(map(rows.all_told, lots)):
         return None
-    return [(sum(map(rows.taken, arm)), sum(lot.units for lot in arm)) for arm in arms]
+    return sum(map(rows.taken, lots)), sum(lot.units for lot in lots)
 
 
 def result(found: Sequence[Bed]) -> Verdict | None:

@@ -65,6 +65,7 @@ urlpatterns = [
     path("sessions/<int:pk>/trial/", trials.new, name="session-trial"),
     path("trials/", trials.trials, name="trials"),
     path("trials/<int:pk>/", trials.trial, name="trial"),
+    path("trials/<int:pk>/drop/", trials.drop, name="trial-drop"),
     path("varieties/", varieties.varieties, name="varieties"),
     path("varieties/find/", varieties.find, name="variety-find"),
     path("varieties/new/", varieties.new, name="variety-new"),

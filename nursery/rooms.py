@@ -18,6 +18,7 @@ MORE = [
     ("varieties", _("Varieties")),
     ("stock", _("Stock plants")),
     ("methods", _("Methods")),
+    ("trials", _("Side-by-side trials")),
     ("places", _("Places")),
     ("pot-sizes", _("Pot sizes")),
     ("groups", _("Crop groups")),

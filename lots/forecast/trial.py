@@ -60,6 +60,18 @@ def judge(taken: Ints, units: Ints, confidence: float = 0.95) -> Verdict:
     )
 
 
+def least_shown(first: int, second: int, share: float) -> float:
+    """The difference of shares that a trial of so many units of each way finds in 8 of 10 cases at
+    the level of 5 %, where about `share` of all take; in the normal approximation (Fleiss, Levin
+    and Paik 2003, Statistical Methods for Rates and Proportions, chapter 4).
+
+    Where the share is so near 0 or 1 that no such difference fits, that of all, or none, against
+    less.
+    """
+    reach = float(ndtri(0.975) + ndtri(0.8)) ** 2 * (1 / first + 1 / second)
+    return max(math.sqrt(reach * share * (1 - share)), reach / 2 / (1 + reach / 4))
+
+
 def _odds_ratio(a: Floats, b: Floats, c: Floats, d: Floats, n: Floats) -> tuple[float, float]:
     """Mantel and Haenszel's odds ratio, and the standard error of its logarithm."""
     r, s = a * d / n, b * c / n

@@ -34,10 +34,23 @@ class TrialForm(VarietyForm):
         max_value=300,
         help_text=gettext_lazy("A flat holds twice as many."),
     )
-    flats = number(gettext_lazy("Flats"), max_value=40)
-    across = number(gettext_lazy("Cells in a row of the flat"), max_value=30)
+    flats = number(
+        gettext_lazy("Flats"),
+        max_value=40,
+        help_text=gettext_lazy("Several: each is compared within itself."),
+    )
+    across = number(
+        gettext_lazy("Cells in a row of the flat"),
+        max_value=30,
+        help_text=gettext_lazy("The plan is drawn in such rows."),
+    )
     pieces_per_unit = number(gettext_lazy("Pieces a unit"), initial=1)
-    place = forms.ModelChoiceField(Place.objects.all(), label=gettext_lazy("Place"), required=False)
+    place = forms.ModelChoiceField(
+        Place.objects.all(),
+        label=gettext_lazy("Place"),
+        required=False,
+        help_text=gettext_lazy("Where the flats stand side by side."),
+    )
 
     field_order = ["seed", "question"]
 

@@ -1,5 +1,7 @@
 """Side-by-side trials: two ways of cutting one variety, stuck in the same flats on one day."""
 
+from collections.abc import Sequence
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
@@ -64,3 +66,22 @@ class Arm(models.Model):
 
     def __str__(self) -> str:
         return ", ".join(filter(None, [str(self.method), self.medium, self.hormone]))
+
+
+def told_apart(arms: Sequence[Arm]) -> tuple[list[str], str]:
+    """The two arms named by what differs between them, and what is the same in both (or "")."""
+    first, second = arms
+    names: list[list[str]] = [[], []]
+    same = []
+    for field, nothing in (
+        ("method", ""),
+        ("medium", _("no medium named")),
+        ("hormone", _("no rooting hormone")),
+    ):
+        both = [str(getattr(arm, field)) for arm in (first, second)]
+        if both[0] != both[1]:
+            for name, word in zip(names, both, strict=True):
+                name.append(word or str(nothing))
+        elif both[0]:
+            same.append(both[0])
+    return [", ".join(name) for name in names], ", ".join(same)

@@ -180,7 +180,7 @@ def _took(lots: Sequence[Facts]) -> Took:
         return np.fromiter(values, dtype=np.intp, count=len(lots))
 
     stuck = column(lot.units for lot in lots)
-    lost = column(lot.pots_lost if lot.direct else lot.cells_lost for lot in lots)
+    lost = column(_lost(lot) for lot in lots)
     potted = column(lot.units_potted for lot in lots)
     # Once some are potted up, a tug test was of the others only.
     tested = column(0 if lot.units_potted else lot.tested for lot in lots)
@@ -198,22 +198,35 @@ def all_told(lot: Facts) -> bool:
     """Whether the book knows how many of its units took."""
     if lot.stuck_on is None:
         return False
+    if _all_alive_held(lot):
+        return True
     if lot.direct:
         return lot.pots_growing == 0
     return not lot.cells or lot.finished_on is not None or _whole_test_is_late(lot)
 
 
 def taken(lot: Facts) -> int:
-    if lot.direct:
-        return lot.pots_made - lot.pots_lost
+    """How many of its units took, of a lot that is all told. One that held and was lost before it
+    was potted up did not, in cells as later."""
+    if lot.direct or _all_alive_held(lot):
+        return lot.units - _lost(lot)
     if lot.cells and lot.finished_on is None and _whole_test_is_late(lot):
         return lot.held
     return lot.units_potted
 
 
+def _lost(lot: Facts) -> int:
+    return lot.pots_lost if lot.direct else lot.cells_lost
+
+
+def _all_alive_held(lot: Facts) -> bool:
+    """Whether as many units held at the last tug test as are not lost by now: no more can take.
+    What was lost since is taken for those that didn't hold."""
+    return lot.held >= lot.units - _lost(lot)
+
+
 def _whole_test_is_late(lot: Facts) -> bool:
     if lot.units_potted or not (lot.tested_on and lot.struck_on and lot.stuck_on):
         return False
-    whole = lot.tested >= lot.cells
     age, age_struck = (day - lot.stuck_on for day in (lot.tested_on, lot.struck_on))
-    return whole and lot.held <= lot.cells and age >= SETTLED * age_struck
+    return lot.tested >= lot.cells and age >= SETTLED * age_struck

@@ -37,6 +37,8 @@ def lot_of(text: str) -> Lot:
             "flat",
             "stuck_by",
             "direct_pot_size",
+            "arm__trial",
+            "arm__method",
         )
         .filter(code=code)
         .first()

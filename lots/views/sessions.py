@@ -15,7 +15,7 @@ from lots import ledger
 from lots import sessions as planning
 from lots.cutting import in_cutting_order, number_cuts
 from lots.forms.sessions import LineForm, RepeatForm, SessionForm
-from lots.models import Lot, Stage, StickingSession
+from lots.models import Lot, Stage, StickingSession, Trial
 from lots.views.access import manager_only, posted
 
 GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
@@ -158,7 +158,8 @@ def repeat(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def worksheet(request: HttpRequest, pk: int) -> HttpResponse:
     session = get_object_or_404(StickingSession.objects.select_related("led_by"), pk=pk)
-    context = {"session": session, "lots": in_cutting_order(session)}
+    lots = in_cutting_order(session)
+    context = {"session": session, "lots": lots, "trials": _trials(lots)}
     return render(request, "sessions/worksheet.html", context)
 
 
@@ -169,13 +170,18 @@ def _session_page(request, session, lots, form, status: int = 200) -> HttpRespon
         "form": form,
         "planned": sum(lot.stage == Stage.PLANNED for lot in lots),
         "units": sum(lot.units for lot in lots),
-        "trials": session.trials.all(),
+        "trials": _trials(lots),
         "not_stuck": session.lots.filter(stage=Stage.NOT_STUCK)
         .select_related("variety", "method")
         .order_by("line"),
         "today": timezone.localdate(),
     }
     return render(request, "sessions/session.html", context, status=status)
+
+
+def _trials(lots: list[Lot]) -> list[Trial]:
+    """The trials that the lots are arms of."""
+    return list(dict.fromkeys(lot.arm.trial for lot in lots if lot.arm_id))
 
 
 def _initial_line(session: StickingSession, lots: list[Lot], copied: str) -> dict[str, object]:

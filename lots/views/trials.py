@@ -1,29 +1,42 @@
 """Side-by-side trials: planned in a session, the plan to print, and the result."""
 
-import math
+from collections.abc import Sequence
 
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from lots import ledger
 from lots import trials as planning
-from lots.forecast.trial import Verdict
+from lots.forecast.trial import least_shown
 from lots.forms.trials import TrialForm
-from lots.models import Arm, StickingSession, Trial
+from lots.models import Stage, StickingSession, Trial
+from lots.models.trial import LETTERS, told_apart
+from lots.trials import Bed
 from lots.views.access import manager_only, posted
+from lots.views.verdict import in_short, sentences, small_print
 
-LEVEL = 0.05  # a difference that chance alone makes less often than this is called one
+# Units of each arm for which the help says what a trial can show.
+SIZES = (24, 48, 96, 192)
+
+
+def _help() -> dict[str, object]:
+    shown = [(units, f"{least_shown(units, units, 0.5):.2f}") for units in SIZES]
+    return {"shown_by_size": shown}
 
 
 @require_safe
 def trials(request: HttpRequest) -> HttpResponse:
-    listed = Trial.objects.select_related("session", "variety").order_by("-pk")
-    page = Paginator(listed, 50).get_page(request.GET.get("page"))
-    return render(request, "trials/trials.html", {"page": page})
+    listed = Trial.objects.select_related("session", "variety").prefetch_related("arms__method")
+    page = Paginator(listed.order_by("-pk"), 50).get_page(request.GET.get("page"))
+    beds = planning.beds_of(list(page))
+    for trial in page:
+        trial.standing = _standing(trial, beds[trial.pk])
+    return render(request, "trials/trials.html", {"page": page} | _help())
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -34,6 +47,7 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         names = ("variety", "question", "units", "flats", "seed", "across", "pieces_per_unit")
         asked = {name: form.cleaned_data[name] for name in (*names, "plants", "place")}
+        again = Trial.objects.filter(seed=asked["seed"]).exists()
         try:
             trial = planning.plan(session, arms=form.arms(), **asked)
         except ledger.Refused as refusal:
@@ -41,77 +55,73 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
                 {"stock_plants": "plants"}.get(refusal.field, refusal.field), str(refusal)
             )
         else:
+            if again:
+                messages.warning(
+                    request,
+                    _(
+                        "This form was sent before, and this is the trial that it planned. For "
+                        "another one, begin anew on the page of the session."
+                    ),
+                )
             return redirect("trial", trial.pk)
-    context = {"form": form, "session": session}
+    context = {"form": form, "session": session} | _help()
     return render(request, "trials/form.html", context, status=422 if form.errors else 200)
 
 
 @require_safe
 def trial(request: HttpRequest, pk: int) -> HttpResponse:
     trial = get_object_or_404(Trial.objects.select_related("session", "variety"), pk=pk)
-    arms = list(trial.arms.select_related("method"))
+    names, same = told_apart(list(trial.arms.select_related("method")))
     beds = planning.beds(trial)
     verdict = planning.result(beds)
-    counted = [bed.counted for bed in beds if bed.counted]
+    stages = _stages(beds)
+    left_out = sum(bed.left_out for bed in beds)
+    counted = sum(bed.counted is not None for bed in beds)
     context = {
         "trial": trial,
-        "arms": arms,
+        "arms": list(zip(LETTERS, names, strict=True)),
+        "same": same,
         "beds": beds,
-        "says": _sentences(arms, counted, verdict) if verdict else [],
-        "waiting": len(beds) - len(counted),
-    }
+        "says": sentences(names, beds, verdict) if verdict else [],
+        "small_print": small_print(verdict) if verdict else "",
+        "planned": Stage.PLANNED in stages,
+        "begun": not stages <= {Stage.PLANNED, Stage.NOT_STUCK},
+        "dropped": stages == {Stage.NOT_STUCK},
+        "left_out": left_out,
+        "waiting": len(beds) - left_out - counted,
+    } | _help()
     return render(request, "trials/trial.html", context)
 
 
-def _sentences(arms: list[Arm], counted: list, verdict: Verdict) -> list[str]:
-    """What the counted flats say, with the evidence behind it."""
-    (took_a, stuck_a), (took_b, stuck_b) = (
-        [sum(numbers) for numbers in zip(*arm, strict=True)] for arm in zip(*counted, strict=True)
-    )
-    flats = ngettext("%(n)s flat", "%(n)s flats", len(counted)) % {"n": len(counted)}
-    said = [
-        _(
-            "A, %(a)s: %(took_a)s of %(stuck_a)s took (%(share_a)s). "
-            "B, %(b)s: %(took_b)s of %(stuck_b)s (%(share_b)s), in %(flats)s."
-        )
-        % {
-            "a": arms[0],
-            "took_a": took_a,
-            "stuck_a": stuck_a,
-            "share_a": f"{verdict.first:.2f}",
-            "b": arms[1],
-            "took_b": took_b,
-            "stuck_b": stuck_b,
-            "share_b": f"{verdict.second:.2f}",
-            "flats": flats,
-        },
-        _claim(verdict),
-    ]
-    if 0 < verdict.odds_ratio < math.inf:
-        said.append(
-            _("The odds of taking by A are %(ratio)s times those by B (%(low)s–%(high)s).")
-            % {
-                "ratio": f"{verdict.odds_ratio:.2f}",
-                "low": f"{verdict.low:.2f}",
-                "high": f"{verdict.high:.2f}",
-            }
-        )
-    return said
+@require_POST
+@manager_only
+def drop(request: HttpRequest, pk: int) -> HttpResponse:
+    trial = get_object_or_404(Trial.objects.select_related("session"), pk=pk)
+    try:
+        planning.drop(trial)
+    except ledger.Refused as refusal:
+        messages.error(request, str(refusal))
+    else:
+        messages.success(request, _("The trial was dropped: the tags of its lots are void."))
+    return redirect("trial", trial.pk)
 
 
-def _claim(verdict: Verdict) -> str:
-    if verdict.p >= LEVEL:
-        return _(
-            "The trial doesn't tell them apart: chance alone makes as large a difference "
-            "%(n)s times in 100 (χ² %(chi2)s)."
-        ) % {"n": round(100 * verdict.p), "chi2": f"{verdict.chi2:.1f}"}
-    # By the odds within flats, which is what was tested; the pooled shares can mislead.
-    better = "A" if verdict.odds_ratio > 1 else "B"
-    often = (
-        _("less than once in 1000 times")
-        if verdict.p < 0.001
-        else _("%(n)s times in 1000") % {"n": math.ceil(1000 * verdict.p)}
-    )
-    return _(
-        "%(better)s took better: chance alone makes as large a difference %(often)s (χ² %(chi2)s)."
-    ) % {"better": better, "often": often, "chi2": f"{verdict.chi2:.1f}"}
+def _stages(beds: Sequence[Bed]) -> set[str]:
+    return {lot.stage for bed in beds for lot in bed.lots}
+
+
+def _standing(trial: Trial, beds: Sequence[Bed]) -> str:
+    """How far a trial is, in a few words."""
+    stages = _stages(beds)
+    if stages == {Stage.NOT_STUCK}:
+        return _("dropped")
+    if stages <= {Stage.PLANNED, Stage.NOT_STUCK}:
+        return _("planned")
+    in_it = [bed for bed in beds if not bed.left_out]
+    counted = sum(bed.counted is not None for bed in in_it)
+    said = ngettext(
+        "%(counted)s of %(n)s flat counted", "%(counted)s of %(n)s flats counted", len(in_it)
+    ) % {"counted": counted, "n": len(in_it)}
+    verdict = planning.result(beds)
+    names, _same = told_apart(list(trial.arms.all()))
+    return f"{said}: {in_short(names, verdict)}" if verdict else said

@@ -2,5 +2,6 @@
 
 `catalogue` and `methods` are what the nursery grows and how; `fate` is what becomes of a lot,
 `life` what the staff do and write down about it; `bench` has the stock plants, `writer` the
-sessions; `shelf` and `load` write it all, and `book` tells a demo book from a real one.
+sessions, `trials` the side-by-side trials in them; `shelf` and `load` write it all, and `book`
+tells a demo book from a real one.
 """

@@ -37,6 +37,18 @@ def draw_bent(rng: Generator) -> Bent:
     return Bent(rng.normal(0, 0.14), rng.normal(0, 0.1), rng.normal(0, 0.5))
 
 
+def _draw_chance(rng: Generator, logit: float) -> float:
+    """Of a lot, where that of its kind has this logit; now and then none or all of a lot takes."""
+    share = 1 / (1 + exp(-logit))
+    spread = 1 / OVERDISPERSION - 1
+    luck = rng.random()
+    if luck < ALL_FAIL:
+        return 0.0
+    if luck > 1 - ALL_TAKE:
+        return 1.0
+    return float(rng.beta(share * spread, (1 - share) * spread))
+
+
 def draw(
     rng: Generator,
     course: Course,
@@ -47,8 +59,10 @@ def draw(
     pieces: int,
     least: int,
     sick: bool,
+    chance: float | None = None,
 ) -> Fate:
-    """The fate of `units` units of `pieces` pieces, of which `least` have to take.
+    """The fate of `units` units of `pieces` pieces, of which `least` have to take. The `chance` of
+    a piece to take is drawn as of lots of its kind, and trouble of its own, unless it is given.
 
     Winter is slower and takes worse: `dark` is 1 in mid January and -1 in mid July.
     """
@@ -59,22 +73,15 @@ def draw(
         struck, finished = struck * 1.3, finished * 1.35
     finished = max(finished, struck + 24)
 
-    logit = log(course.take / (1 - course.take)) + bent.take - 0.2 * dark
-    share = 1 / (1 + exp(-logit))
-    spread = 1 / OVERDISPERSION - 1
-    luck = rng.random()
-    if luck < ALL_FAIL:
-        chance = 0.0
-    elif luck > 1 - ALL_TAKE:
-        chance = 1.0
-    else:
-        chance = rng.beta(share * spread, (1 - share) * spread)
+    own = chance is None
+    if chance is None:
+        chance = _draw_chance(rng, log(course.take / (1 - course.take)) + bent.take - 0.2 * dark)
     if pieces == 1:
         good = int(rng.binomial(units, chance))
     else:
         good = int((rng.binomial(pieces, chance, units) >= least).sum())
     dying: list[tuple[float, str]] = []
-    if sick or rng.random() < TROUBLE:
+    if sick or (own and rng.random() < TROUBLE):
         reason = "disease" if sick else "rot" if rng.random() < 0.7 else "dried out"
         hit = int(rng.binomial(good, rng.uniform(0.5, 0.95)))
         outbreak = struck * rng.uniform(0.4, 1.0)

@@ -11,12 +11,13 @@ from numpy.random import Generator
 from lots import ledger
 from lots.cutting import number_cuts
 from lots.models import Cut, StickingSession, StockPlant, Target
-from nursery.demo import bench, catalogue
+from nursery.demo import bench, catalogue, trials
 from nursery.demo.shelf import Shelf, fill_shelf
 from nursery.demo.writer import Writer
 
 YEARS = 3
 PLANNED = 10  # lots of tomorrow's session
+ENOUGH_FOR_TRIALS = 200  # lots; in a smaller book trials would be most of it
 
 
 @transaction.atomic
@@ -30,12 +31,15 @@ def load(*, day: date, lots: int, seed: int, password: str) -> None:
     stock.furnish([variety for variety, _kind in shelf.varieties], start)
     writer = Writer(rng, day, shelf, stock)
     planned = min(PLANNED, lots)
-    days = _session_days(rng, start, day, lots - planned)
+    asked = trials.by_day(day) if lots >= ENOUGH_FOR_TRIALS else {}
+    in_trials = trials.LOTS if asked else 0
+    days = _session_days(rng, start, day, lots - planned - in_trials)
+    days = sorted((dict.fromkeys(asked, 0) | dict(days)).items())
     # A large book is millions of objects and not one cycle: the collector would walk them all
     # over and over, which is a fifth of the time.
     gc.disable()
     try:
-        ledger.load(writer.book(days, planned))
+        ledger.load(writer.book(days, planned, asked))
     finally:
         gc.enable()
     StockPlant.objects.bulk_create(

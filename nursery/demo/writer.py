@@ -1,6 +1,6 @@
 """The demo nursery's sessions, their lots and the records of those."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 
 import numpy as np
@@ -9,11 +9,11 @@ from numpy.random import Generator
 
 from lots import codes
 from lots.models import Cut, Lot, Record, Stage, StickingSession
-from nursery.demo import bench, catalogue, fate
+from nursery.demo import bench, catalogue, fate, trials
 from nursery.demo.house import House
 from nursery.demo.life import Life
 from nursery.demo.shelf import Shelf
-from nursery.models import Role
+from nursery.models import Person, Role
 
 UNITS = [12, 18, 24, 24, 36, 48, 48, 72]
 NEVER_STUCK = 0.015  # share of lots whose tag was printed in vain
@@ -46,9 +46,10 @@ class Writer:
         }
 
     def book(
-        self, days: list[tuple[date, int]], planned: int
+        self, days: list[tuple[date, int]], planned: int, asked: Mapping[date, trials.Question]
     ) -> Iterator[tuple[Lot, list[Record]]]:
-        """What `ledger.load` takes: every past session's lots, then tomorrow's."""
+        """What `ledger.load` takes: every past session's lots, then tomorrow's. What is `asked`
+        on one of the days is stuck after the others as a trial."""
         managers = [person for person in self.shelf.people if person.role == Role.MANAGER]
         tomorrow = (self.today + timedelta(days=1), planned)
         sessions = StickingSession.objects.bulk_create(
@@ -62,13 +63,32 @@ class Writer:
             )
             for day, _lots in [*days, tomorrow]
         )
-        for session, (_day, lots) in zip(sessions, [*days, tomorrow], strict=True):
+        for session, (day, lots) in zip(sessions, [*days, tomorrow], strict=True):
             lines = [self._line(session) for _ in range(lots)]
             lines = bench.in_cutting_order(lines)
             for number, (lot, sources) in enumerate(lines, 1):
                 lot.line = number
                 yield lot, self._tell(lot, sources)
+            if day in asked:
+                for lot, sources, records in self._trial(asked[day], session):
+                    lines.append((lot, sources))
+                    lot.line = len(lines)
+                    yield lot, records
             self.cuts.extend(bench.cuts(lines))
+
+    def _trial(
+        self, question: trials.Question, session: StickingSession
+    ) -> Iterator[tuple[Lot, list[bench.Source], list[Record]]]:
+        """The lots of a trial, all from the same plants and by the same hands."""
+        entered = trials.enter(question, session, self.shelf, self.rng, self._code)
+        first, _chance = entered[0]
+        pieces = sum(lot.planned_units for lot, _chance in entered)
+        part = first.method.source_part
+        sources = self.stock.choose(first.variety, session.day, part, pieces)
+        hands = self._hands()
+        for lot, chance in entered:
+            lot.stuck_on, lot.stuck_by, lot.stuck_units = session.day, hands, lot.planned_units
+            yield lot, sources, self._live(lot, sick=False, chance=chance)
 
     def _line(self, session: StickingSession) -> tuple[Lot, list[bench.Source]]:
         """One lot of a session as planned, and the plants it is cut from."""
@@ -106,17 +126,26 @@ class Writer:
 
     def _tell(self, lot: Lot, sources: list[bench.Source]) -> list[Record]:
         """Stick the lot, unless its day is to come, and tell what came of it."""
-        rng, shelf, day = self.rng, self.shelf, lot.session.day
+        rng, day = self.rng, lot.session.day
         if day >= self.today:
             return []
         if rng.random() < NEVER_STUCK:
             lot.stage, lot.note = Stage.NOT_STUCK, "not enough leaves that day"
             return []
         lot.stuck_on = day
-        lot.stuck_by = shelf.people[int(rng.beta(1.2, 2) * len(shelf.people))]
+        lot.stuck_by = self._hands()
         less = int(rng.integers(1, 5)) if rng.random() < 0.12 else 0
         lot.stuck_units = lot.planned_units - less
-        pot = lot.direct_pot_size
+        sick = any(s.sick_from and s.sick_from <= day for s in sources) and rng.random() < 0.6
+        return self._live(lot, sick=sick)
+
+    def _hands(self) -> Person:
+        people = self.shelf.people
+        return people[int(self.rng.beta(1.2, 2) * len(people))]
+
+    def _live(self, lot: Lot, *, sick: bool, chance: float | None = None) -> list[Record]:
+        """Draw what becomes of a stuck lot, and tell it."""
+        rng, shelf, day, pot = self.rng, self.shelf, lot.stuck_on, lot.direct_pot_size
         kind = next(kind for kind in catalogue.KINDS if kind.name == lot.variety.group.name)
         fated = fate.draw(
             rng,
@@ -126,7 +155,8 @@ class Writer:
             units=lot.stuck_units,
             pieces=lot.pieces_per_unit,
             least=pot.least_struck if pot else 1,
-            sick=any(s.sick_from and s.sick_from <= day for s in sources) and rng.random() < 0.6,
+            sick=sick,
+            chance=chance,
         )
         life = Life(
             house=self.house,

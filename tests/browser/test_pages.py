@@ -39,6 +39,8 @@ PAGES = [
     "/methods/compare/?group=1",
     "/trials/",
     "/trials/{trial}/",
+    "/trials/1/",
+    "/trials/2/",
     "/mine/",
     "/find/?code=7K3QF",
     "/varieties/",

@@ -65,3 +65,24 @@ def test_impossible_counts_are_refused():
         trial.judge(np.array([[13, 0]]), np.array([[12, 12]]))
     with pytest.raises(ValueError, match="Each way needs units"):
         trial.judge(np.array([[1, 0]]), np.array([[12, 0]]))
+
+
+def share_found(units, rates):
+    """Of 2000 trials over four flats, so many units of each way in all."""
+    rng = np.random.default_rng(3)
+    drawn = rng.binomial(units // 4, rates, size=(2000, 4, 2))
+    return np.mean([trial.judge(taken, np.full((4, 2), units // 4)).p < 0.05 for taken in drawn])
+
+
+@pytest.mark.parametrize(("units", "share"), [(24, 0.5), (48, 0.5), (96, 0.75)])
+def test_the_least_difference_shown_is_found_in_eight_trials_of_ten(units, share):
+    half = trial.least_shown(units, units, share) / 2
+    assert 0.74 < share_found(units, [share + half, share - half]) < 0.87
+
+
+@pytest.mark.parametrize("share", [0.0, 0.01, 1.0])
+def test_where_all_or_none_takes_a_difference_that_fits_is_found_as_often_or_oftener(share):
+    least = trial.least_shown(72, 72, share)
+    assert 0.05 < least < trial.least_shown(72, 72, 0.5)
+    rates = [least, 0] if share < 0.5 else [1, 1 - least]
+    assert share_found(72, rates) > 0.8

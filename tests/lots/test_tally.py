@@ -175,3 +175,33 @@ def test_a_lot_is_finished_when_half_of_its_living_units_are(events, finished):
 )
 def test_where_a_lot_stands_in_one_word(events, word):
     assert stage(of(*events)) == word
+
+
+LOST_FOUR = on(44, "loss", stage="cell", units=4)
+
+
+@pytest.mark.parametrize(
+    ("events", "tested", "held"),
+    [
+        ([check(30, 6, 5)], 6, 5),
+        ([check(30, 6, 5), on(30, "loss", stage="cell", units=4)], 6, 5),  # what lives, all of it
+        ([check(30, 6, 5), on(37, "loss", stage="cell", units=2)], 6, 5),
+        ([check(30, 6, 6), on(37, "loss", stage="cell", units=4)], 5, 5),
+        ([check(30, 6, 3), on(37, "loss", stage="cell", units=5)], 4, 3),
+        ([check(30, 10, 9), on(37, "loss", stage="cell", units=4)], 10, 9),
+        ([check(30, 6, 6), on(37, "loss", stage="cell", units=10)], 0, 0),
+        ([check(30, 6, 6), on(37, "potup", units=5, pots=5), LOST_FOUR], 5, 5),
+        ([on(37, "loss", stage="cell", units=4), check(44, 6, 6)], 6, 6),
+    ],
+)
+def test_a_sample_stays_one_when_others_are_lost_on_a_later_day(events, tested, held):
+    counts = of(*events)
+    assert (counts.tested, counts.held) == (tested, held)
+
+
+def test_a_sample_of_direct_stuck_pots_stays_one():
+    lost = on(37, "loss", stage="pot", units=4)
+    assert of(check(30, 6, 6), lost, direct=True).tested == 5
+    assert of(check(30, 10, 10), lost, direct=True).tested == 10
+    sold = [on(60, "finish", pots=4), on(61, "leave", stage="finished", pots=4)]
+    assert of(check(30, 6, 6), *sold, direct=True).tested == 6

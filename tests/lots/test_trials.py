@@ -1,41 +1,17 @@
 """Side-by-side trials: the draw, the planned lots, the pages, what counts and when."""
 
-from datetime import timedelta
-
 import pytest
 from django.urls import reverse
-from django.utils import timezone
 
 from lots import ledger, trials
 from lots.models import Arm, Cut, Flat, Lot, Trial
+from lots.models.trial import told_apart
 from tests import factories
-from tests.lots.entries import loss, potup
+from tests.lots.entries import check, days_ago, loss, potup
+from tests.lots.trialling import grow, planned
 from tests.pages import elements, query_count, select
 
 pytestmark = pytest.mark.django_db
-
-
-def planned(*, session=None, flats=3, units=12, seed=1, **fields):
-    """A trial of wedges against whole leaves."""
-    arms = [Arm(method=factories.method(name=name)) for name in ("leaf wedge", "whole leaf")]
-    given = {"question": "Wedges or leaves?", "across": 6} | fields
-    session = session or factories.session()
-    variety = given.pop("variety", None) or factories.variety()
-    return trials.plan(session, variety, arms, units=units, flats=flats, seed=seed, **given)
-
-
-def grow(trial, by, *, a, b, flats=None):
-    """Stick all lots 60 days ago; in the first so many flats pot up a of A and b of B, and lose
-    the rest."""
-    on = timezone.localdate() - timedelta(days=60)
-    for number, bed in enumerate(trials.beds(trial)):
-        for lot in bed.lots:
-            units = lot.planned_units
-            lot = ledger.stick(lot, units=units, on=on, by=by, flat=lot.flat)
-            took = a if lot.arm.letter == "A" else b
-            if flats is None or number < flats:
-                gone = [loss(by, units - took)] if took < units else []
-                ledger.record(lot, [*gone, *([potup(by, took, pots=took)] if took else [])])
 
 
 def typed(**fields):
@@ -106,6 +82,18 @@ def test_a_flat_counts_once_both_its_arms_are_known(boss):
     assert (verdict.first, verdict.second) == pytest.approx((20 / 24, 8 / 24))
 
 
+def test_a_flat_counts_at_the_first_check_when_all_that_lives_holds(boss):
+    trial = planned(flats=1)
+    grow(trial, boss, a=0, b=0, flats=0)
+    first, second = Lot.objects.order_by("arm__letter")
+    ledger.record(first, [check(boss, 12, 12, days_ago(30))])
+    ledger.record(second, [check(boss, 12, 7, days_ago(30))])
+    assert [bed.counted for bed in trials.beds(trial)] == [None]
+    ledger.record(second, [loss(boss, 5, days_ago(20))])
+    ledger.record(first, [loss(boss, 1, days_ago(20)), potup(boss, 6)])
+    assert [bed.counted for bed in trials.beds(trial)] == [[(11, 12), (7, 12)]]
+
+
 def test_a_lot_that_was_stuck_in_another_flat_has_left_the_trial(boss):
     trial = planned(flats=1)
     grow(trial, boss, a=10, b=4)
@@ -124,9 +112,10 @@ def test_a_manager_plans_a_trial_from_the_session(client, boss):
     assert answer.url == reverse("trial", args=[trial.pk])
     assert [str(arm) for arm in trial.arms.all()] == ["leaf wedge", "whole leaf, powder"]
     page = client.get(answer.url)
-    shown = "".join(select(page, ".drawn td"))
+    shown = "".join(select(page, ".drawn tbody td"))
     assert shown == "".join(cells for _order, cells in trials.draw(77, 3, 12))
-    assert "3 flats are not counted yet" in " ".join(select(page, "section p"))
+    assert "Nothing is stuck yet" in " ".join(select(page, ".note"))
+    assert "Blades:" in select(page, ".caution strong")
     assert "Wedges or leaves?" in select(client.get(reverse("trials")), ".list .what")
     session_page = client.get(reverse("session", args=[session.pk]))
     assert elements(session_page, f"a[href='{answer.url}']")
@@ -137,6 +126,7 @@ def test_a_form_sent_twice_is_one_trial(client, boss):
     first, second = (send(client, session, variety=variety.code) for _ in range(2))
     assert first.url == second.url
     assert (Trial.objects.count(), Lot.objects.count()) == (1, 6)
+    assert "This form was sent before" in select(client.get(second.url), ".messages li")[0]
 
 
 @pytest.mark.parametrize(
@@ -204,9 +194,70 @@ def test_the_page_says_the_result_with_the_evidence(client, boss, a, b, said):
     text = " ".join(select(page, "section[aria-labelledby=result] p"))
     assert said in text
     assert f"A, leaf wedge: {3 * a} of 36 took" in text
+    assert ("doesn't show that they take alike" in text) == ("doesn't tell" in said)
     assert "nan" not in text
     assert "inf" not in text
     assert "not counted yet" not in text
+    assert select(page, ".by-flat td") == [f"{a} of 12", f"{b} of 12"] * 3
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "said"),
+    [
+        (12, 0, "less than once in 1000 times"),
+        (10, 6, "4 times in 1000"),  # χ² 36/(3 · 1.39), p 0.0033
+        (8, 6, "16 times in 100"),  # χ² 9/(3 · 1.52), p 0.16
+        (6, 6, "100 times in 100"),
+    ],
+)
+def test_the_page_says_what_chance_alone_would_do(client, boss, a, b, said):
+    trial = planned()
+    grow(trial, boss, a=a, b=b)
+    page = client.get(reverse("trial", args=[trial.pk]))
+    [sentence] = [text for text in select(page, "section p") if "chance alone" in text]
+    assert sentence.endswith(f"so large a difference {said}.")
+
+
+def test_an_early_look_is_told_to_be_one(client, boss):
+    trial = planned()
+    grow(trial, boss, a=10, b=4, flats=2)
+    page = client.get(reverse("trial", args=[trial.pk]))
+    text = " ".join(select(page, "section p"))
+    assert "So far: A took better" in text
+    assert "1 flat is not counted yet. So this may change" in text
+    assert select(page, ".by-flat td")[-2:] == ["not known yet"] * 2
+
+
+def test_a_flat_without_one_of_its_arms_is_left_out_and_not_waited_for(client, boss):
+    trial = planned()
+    ledger.not_stuck(trials.beds(trial)[2].lots[0])
+    grow(trial, boss, a=10, b=4, flats=2)
+    beds = trials.beds(trial)
+    assert [bed.left_out for bed in beds] == [False, False, True]
+    page = client.get(reverse("trial", args=[trial.pk]))
+    text = " ".join(select(page, "section p"))
+    assert "1 flat is left out" in text
+    assert "not counted yet" not in text
+    assert "2 of 2 flats counted: leaf wedge took better" in select(
+        client.get(reverse("trials")), ".list b"
+    )
+
+
+def test_arms_are_named_by_what_differs():
+    one, other = factories.method(name="leaf wedge"), factories.method(name="whole leaf")
+    wedge = Arm(method=one, medium="bark")
+    assert told_apart([wedge, Arm(method=other, medium="bark")]) == (
+        ["leaf wedge", "whole leaf"],
+        "bark",
+    )
+    assert told_apart([wedge, Arm(method=one, medium="bark", hormone="powder")]) == (
+        ["no rooting hormone", "powder"],
+        "leaf wedge, bark",
+    )
+    assert told_apart([wedge, Arm(method=other, hormone="gel")]) == (
+        ["leaf wedge, bark, no rooting hormone", "whole leaf, no medium named, gel"],
+        "",
+    )
 
 
 def test_who_may_do_what(client):

@@ -12,8 +12,18 @@ from django.db import connection, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from lots import codes, tally
-from lots.models import RECORDS, Cut, Lot, Stage, StickingSession, StockPlant, Target, Variety
+from lots import codes, tally, trials
+from lots.models import (
+    RECORDS,
+    Cut,
+    Lot,
+    Stage,
+    StickingSession,
+    StockPlant,
+    Target,
+    Trial,
+    Variety,
+)
 from lots.models.lot import COUNTS
 from lots.models.stock import Health
 from nursery.demo import catalogue
@@ -167,7 +177,7 @@ def test_all_half_or_none_may_take():
 
 def test_a_real_morning():
     """About a week's work stands due, and only a handful is overdue."""
-    load(day=DAY, lots=900, seed=1, password="x")
+    load(day=DAY, lots=900, seed=3, password="x")
     due = Lot.objects.filter(look_on__lte=DAY).count()
     overdue = Lot.objects.filter(look_on__lt=DAY).count()
     late = Lot.objects.filter(late_after__lt=DAY).count()
@@ -176,6 +186,53 @@ def test_a_real_morning():
     assert 1 <= overdue <= 9
     assert 1 <= late <= 12
     assert 1 <= losing <= 12
+
+
+def trials_of(**wanted) -> list[tuple]:
+    """Question, draw, verdict and counts of each trial of a demo, oldest first."""
+    with transaction.atomic():
+        load(**({"day": DAY, "lots": 200, "seed": 5, "password": "x"} | wanted))
+        found = []
+        for trial in Trial.objects.order_by("session__day"):
+            beds = trials.beds(trial)
+            told = [bed.told for bed in beds]
+            found.append((trial.question, trial.cells, trials.result(beds), told))
+        transaction.set_rollback(True)
+    return found
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_one_trial_is_through_with_a_clear_result_and_one_is_under_way(seed):
+    (_, cells, verdict, told), (_, _, _, so_far) = trials_of(seed=seed)
+    assert len(told) == len(cells)
+    assert all(None not in flat for flat in told)
+    assert verdict.first > verdict.second
+    assert verdict.p < 0.01
+    assert any(None in flat for flat in so_far)
+
+
+def test_the_trials_of_a_seed_and_a_day_are_the_same():
+    assert trials_of() == trials_of(password="another")
+    assert trials_of() != trials_of(seed=6)
+
+
+def test_the_arms_of_a_trial_come_from_the_same_plants_by_the_same_hands():
+    load(day=DAY, lots=200, seed=1, password="x")
+    for trial in Trial.objects.all():
+        lots = Lot.objects.filter(arm__trial=trial)
+        assert lots.values("stuck_on", "stuck_by", "first_place").distinct().count() == 1
+        plants = {tuple(lot.cuts.values_list("stock_plant", "pieces")) for lot in lots}
+        assert len(plants) == 1
+        assert sorted(lots.values_list("flat__code", "arm__letter")) == [
+            (trial.flat_code(number), letter)
+            for number in range(1, len(trial.cells) + 1)
+            for letter in "AB"
+        ]
+
+
+def test_a_small_demo_has_no_room_for_trials():
+    load(day=DAY, lots=60, seed=1, password="x")
+    assert not Trial.objects.exists()
 
 
 def demo(**options) -> str:
