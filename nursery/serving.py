@@ -71,6 +71,9 @@ def serve(
     except KeyboardInterrupt:
         pass
     finally:
+        # Asked again, it is stopping already: a second interrupt here would leave threads behind.
+        for asked in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(asked, signal.SIG_IGN)
         closing.set()
         server.stop()
 

@@ -7,6 +7,7 @@ import socket
 import sqlite3
 import subprocess
 import sys
+import time
 from contextlib import closing
 from http.client import HTTPConnection
 from io import StringIO
@@ -61,6 +62,17 @@ def test_it_answers_and_stops_when_told(server, folder):
 
 
 @pytest.mark.django_db
+def test_told_to_stop_twice_it_stops(server):
+    """A stop that isn't quick enough for somebody is asked for again."""
+    _lines, process = server
+    for _time in range(20):
+        process.send_signal(signal.SIGTERM)
+        time.sleep(0.01)
+    _out, err = process.communicate(timeout=20)
+    assert process.returncode == 0
+    assert "Traceback" not in err
+
+
 def test_a_port_in_use_is_told():
     with closing(socket.create_server(("127.0.0.1", 0))) as taken:
         port = taken.getsockname()[1]
