@@ -61,7 +61,6 @@ def test_it_answers_and_stops_when_told(server, folder):
     assert "createsuperuser" in err  # the book has nobody in it yet
 
 
-@pytest.mark.django_db
 def test_told_to_stop_twice_it_stops(server):
     """A stop that isn't quick enough for somebody is asked for again."""
     _lines, process = server
@@ -73,6 +72,7 @@ def test_told_to_stop_twice_it_stops(server):
     assert "Traceback" not in err
 
 
+@pytest.mark.django_db
 def test_a_port_in_use_is_told():
     with closing(socket.create_server(("127.0.0.1", 0))) as taken:
         port = taken.getsockname()[1]
