@@ -126,10 +126,16 @@ def _lot_tag(lot: Lot, base: str, extras: Extras) -> Tag:
         method=lot.method.name,
         count=f"{lot.units} × {lot.pieces_per_unit}",
         initials=who.initials if who else "",
-        flat=lot.flat.code if lot.flat else "",
+        flat=_flat(lot),
         notices=extras.notices(lot.variety),
         **extras.same,
     )
+
+
+def _flat(lot: Lot) -> str:
+    """The flat, and in a trial the arm: its two lots stand in one flat."""
+    parts = [lot.flat.code if lot.flat else "", lot.arm.letter if lot.arm else ""]
+    return " ".join(part for part in parts if part)
 
 
 def _pot_tag(lot: Lot, base: str, extras: Extras, potted: PotUp | None) -> Tag:

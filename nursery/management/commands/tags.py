@@ -82,7 +82,7 @@ def lot_of(text: str) -> Lot:
     except codes.NotACode as fault:
         raise CommandError(f"{text!r} is no lot code.") from fault
     lot = Lot.objects.select_related(
-        "variety", "method", "session__led_by", "flat", "stuck_by"
+        "variety", "method", "session__led_by", "flat", "stuck_by", "arm"
     ).filter(code=code)
     if not lot:
         raise CommandError(f"There is no lot {codes.show(code)} in this book.")
