@@ -66,7 +66,7 @@ def serve(
     refits.start()
     try:
         announce(port)
-        backup.start_daily()
+        backup.start_daily(closing)
         server.serve()
     except KeyboardInterrupt:
         pass

@@ -4,7 +4,6 @@ import logging
 import os
 import tempfile
 import threading
-import time
 from datetime import timedelta
 from pathlib import Path
 
@@ -105,15 +104,16 @@ def backup_if_due() -> Backup | None:
     return backup()
 
 
-def start_daily() -> threading.Thread:
-    """Make a backup each day, for as long as this process runs."""
+def start_daily(stop: threading.Event) -> threading.Thread:
+    """Make a backup each day until `stop` is set. One that is being made then is finished: the
+    process waits for it."""
 
     def watch() -> None:
-        while True:
+        look()
+        while not stop.wait(LOOK_EVERY):
             look()
-            time.sleep(LOOK_EVERY)
 
-    thread = threading.Thread(target=watch, name="daily backup", daemon=True)
+    thread = threading.Thread(target=watch, name="daily backup")
     thread.start()
     return thread
 

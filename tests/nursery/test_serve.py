@@ -61,8 +61,9 @@ def test_it_answers_and_stops_when_told(server, folder):
     assert "createsuperuser" in err  # the book has nobody in it yet
 
 
-def test_told_to_stop_twice_it_stops(server):
-    """A stop that isn't quick enough for somebody is asked for again."""
+def test_told_to_stop_twice_it_stops_in_order(server, folder):
+    """A stop that isn't quick enough for somebody is asked for again. The day's first backup is
+    under way then, and is finished."""
     _lines, process = server
     for _time in range(20):
         process.send_signal(signal.SIGTERM)
@@ -70,6 +71,8 @@ def test_told_to_stop_twice_it_stops(server):
     _out, err = process.communicate(timeout=20)
     assert process.returncode == 0
     assert "Traceback" not in err
+    kept = [path.suffix for path in (folder / "backups").iterdir()]
+    assert kept == [".zip"]
 
 
 @pytest.mark.django_db
