@@ -65,8 +65,8 @@ def serve(
     refits = threading.Thread(target=outlook.keep_fresh, args=[closing], daemon=True)
     refits.start()
     try:
-        announce(port)
         backup.start_daily(closing)
+        announce(port)
         server.serve()
     except KeyboardInterrupt:
         pass
