@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from cheroot import wsgi
+from cheroot.server import HTTPConnection
 from cheroot.ssl.builtin import BuiltinSSLAdapter
 from django.conf import settings
 from django.core.management import call_command
@@ -34,6 +35,16 @@ def phone_address(port: int, *, secure: bool = False) -> str:
     return (settings.NURSERY_ADDRESS or f"{scheme}://{environment.lan_address()}:{port}") + "/"
 
 
+class Server(wsgi.Server):
+    def put_conn(self, conn: HTTPConnection) -> None:
+        """Keep a connection for the next request. Told to stop, cheroot closes the list of those
+        kept while a thread may be about to add to it: that one is closed, too."""
+        try:
+            super().put_conn(conn)
+        except ValueError:
+            conn.close()
+
+
 def serve(
     host: str,
     port: int,
@@ -54,7 +65,7 @@ def serve(
     # Only now: WhiteNoise lists the static files once, when the application is made.
     from nursery.wsgi import application
 
-    server = wsgi.Server((host, port), application, numthreads=THREADS, request_queue_size=64)
+    server = Server((host, port), application, numthreads=THREADS, request_queue_size=64)
     if certificate and key:
         server.ssl_adapter = _adapter(certificate, key)
     server.prepare()

@@ -11,6 +11,7 @@ import time
 from contextlib import closing
 from http.client import HTTPConnection
 from io import StringIO
+from types import SimpleNamespace
 from urllib.parse import urlsplit
 
 import pytest
@@ -73,6 +74,21 @@ def test_told_to_stop_twice_it_stops_in_order(server, folder):
     assert "Traceback" not in err
     kept = [path.suffix for path in (folder / "backups").iterdir()]
     assert kept == [".zip"]
+
+
+def test_a_connection_that_comes_back_as_the_server_stops_is_closed():
+    """What cheroot does when a thread is done with a request between two steps of the stop."""
+    server = serving.Server(("127.0.0.1", 0), lambda *_request: [])
+    nothing_more = SimpleNamespace(has_data=lambda: False)
+    with closing(socket.socket()) as kept:
+        returned = SimpleNamespace(socket=kept, rfile=nothing_more, close=kept.close)
+        server.prepare()
+        try:
+            server._connections.close()
+            server.put_conn(returned)
+        finally:
+            server.stop()
+        assert kept.fileno() == -1
 
 
 @pytest.mark.django_db
