@@ -12,7 +12,7 @@ from scipy.sparse import csc_array, csr_array, diags_array
 from scipy.sparse.linalg import SuperLU, splu
 
 from lots.forecast.arrays import Floats
-from lots.forecast.effects import NEWTON_STEPS, TOLERANCE, Likelihood, NoConvergence
+from lots.forecast.effects import Likelihood, climb
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,31 +45,22 @@ def find_mode(
     prior = diags_array(precision)
     turned = csr_array(design.T)
 
-    def look(at: Floats) -> tuple[Floats, Floats, float]:
-        value, slope, bend = likelihood(offset + design @ at)
-        return slope, bend, float(value.sum() - (at**2 * precision).sum() / 2)
+    def eta_of(at: Floats) -> Floats:
+        return np.asarray(offset + design @ at)
 
-    at = np.zeros(len(sd)) if start is None else start
-    slope, bend, height = look(at)
-    for _ in range(NEWTON_STEPS):
-        weight = diags_array(np.maximum(-bend, 0.0))
+    def step(slope: Floats, weight: Floats, pull: Floats) -> tuple[Floats, Floats, SuperLU]:
         factors = splu(
-            csc_array(turned @ weight @ design + prior),
+            csc_array(turned @ diags_array(weight) @ design + prior),
             permc_spec="MMD_AT_PLUS_A",
             diag_pivot_thresh=0.0,
             options={"SymmetricMode": True},
         )
-        gradient = turned @ slope - at * precision
-        step = factors.solve(gradient)
-        if gradient @ step < TOLERANCE * (1 + abs(height)):
-            log_det = float(np.log(np.abs(factors.U.diagonal())).sum())
-            evidence = height + 0.5 * (float(np.log(precision).sum()) - log_det)
-            return Mode(at, evidence, factors)
-        share = 1.0
-        while True:
-            slope, bend, new_height = look(at + share * step)
-            if new_height > height or share < 1e-6:
-                break
-            share /= 2
-        at, height = at + share * step, new_height
-    raise NoConvergence(f"No mode after {NEWTON_STEPS} steps: {design.shape[0]} rows.")
+        gradient = turned @ slope - pull
+        return gradient, factors.solve(gradient), factors
+
+    start_at = np.zeros(len(sd)) if start is None else start
+    rows = f"{design.shape[0]} rows"
+    at, height, factors = climb(start_at, precision, eta_of, likelihood, step, rows)
+    log_det = float(np.log(np.abs(factors.U.diagonal())).sum())
+    evidence = height + 0.5 * (float(np.log(precision).sum()) - log_det)
+    return Mode(at, evidence, factors)

@@ -74,54 +74,78 @@ def find_mode(
     uphill; for log-concave likelihoods nothing changes.
     """
     cells, groups = len(nest.group), len(nest.group_sd)
-    precision = (
-        np.full(cells, taus.cell**-2.0),
-        np.full(nest.varieties, taus.variety**-2.0),
-        np.concatenate([nest.group_sd, nest.shared_sd]) ** -2.0,
-    )
-    # Cells, varieties, core.
-    at: Parts = (
-        (np.zeros(cells), np.zeros(nest.varieties), np.zeros(len(precision[2])))
-        if start is None
-        else (start.cell, start.variety, start.core)
+    precision = np.concatenate(
+        [
+            np.full(cells, taus.cell**-2.0),
+            np.full(nest.varieties, taus.variety**-2.0),
+            np.concatenate([nest.group_sd, nest.shared_sd]) ** -2.0,
+        ]
     )
     group_of_row, variety_of_row = nest.group[nest.cell], nest.variety[nest.cell]
 
-    def look(at: Parts) -> tuple[Floats, Floats, Floats, float, float]:
-        beta, gamma, core = at
-        eta = nest.offset + beta[nest.cell] + gamma[variety_of_row] + core[group_of_row]
-        eta += nest.shared @ core[groups:]
-        value, slope, bend = likelihood(eta)
-        total = float(value.sum())
-        penalty = sum(float(x**2 @ p) for x, p in zip(at, precision, strict=True)) / 2
-        return eta, slope, bend, total, total - penalty
+    def parts(flat: Floats) -> Parts:
+        return flat[:cells], flat[cells : cells + nest.varieties], flat[cells + nest.varieties :]
 
-    eta, slope, bend, total, height = look(at)
+    def eta_of(at: Floats) -> Floats:
+        beta, gamma, core = parts(at)
+        eta = nest.offset + beta[nest.cell] + gamma[variety_of_row] + core[group_of_row]
+        return np.asarray(eta + nest.shared @ core[groups:])
+
+    def step(slope: Floats, weight: Floats, pull: Floats) -> tuple[Floats, Floats, _Arrow]:
+        arrow = _Arrow(nest, parts(precision), weight)
+        gradient = np.concatenate(arrow.gather(slope)) - pull
+        return gradient, np.concatenate(arrow.solve(*parts(gradient))), arrow
+
+    start_at = (
+        np.zeros(len(precision))
+        if start is None
+        else np.concatenate([start.cell, start.variety, start.core])
+    )
+    rows = f"{taus}, {len(nest.cell)} rows"
+    at, height, arrow = climb(start_at, precision, eta_of, likelihood, step, rows)
+    log_prior = float(np.log(precision[precision > 0]).sum())
+    return Mode(
+        eta=eta_of(at),
+        log_evidence=height + 0.5 * (log_prior - arrow.log_det),
+        log_likelihood=height + float(at**2 @ precision) / 2,
+        posterior=arrow.posterior(*parts(at)),
+    )
+
+
+def climb[F](
+    at: Floats,
+    precision: Floats,
+    eta_of: Callable[[Floats], Floats],
+    likelihood: Likelihood,
+    step: Callable[[Floats, Floats, Floats], tuple[Floats, Floats, F]],
+    rows: str,
+) -> tuple[Floats, float, F]:
+    """Newton's method from effects `at` (p,), of prior `precision` (p,): the most likely effects,
+    the height of the log-posterior there, and the factors of the last step.
+
+    eta_of: η (n,) at effects; step: from the slope and the weight of each row (n,) and the pull of
+    the prior (p,), the gradient (p,), the step (p,) and what it was factored into; rows: words for
+    the fault. Raises NoConvergence.
+    """
+
+    def look(at: Floats) -> tuple[float, Floats, Floats]:
+        value, slope, bend = likelihood(eta_of(at))
+        return float(value.sum()) - float(at**2 @ precision) / 2, slope, bend
+
+    height, slope, bend = look(at)
     for _ in range(NEWTON_STEPS):
-        arrow = _Arrow(nest, precision, np.maximum(-bend, 0.0))
-        pulled = arrow.gather(slope)
-        gradient = [g - x * p for g, x, p in zip(pulled, at, precision, strict=True)]
-        step = arrow.solve(*gradient)
-        gain = sum(float(g @ d) for g, d in zip(gradient, step, strict=True))
-        if gain < TOLERANCE * (1 + abs(height)):
-            break
+        gradient, way, factors = step(slope, np.maximum(-bend, 0.0), at * precision)
+        if float(gradient @ way) < TOLERANCE * (1 + abs(height)):
+            return at, height, factors
         share = 1.0
         while True:
-            new = (at[0] + share * step[0], at[1] + share * step[1], at[2] + share * step[2])
-            eta, slope, bend, total, new_height = look(new)
+            new = at + share * way
+            new_height, slope, bend = look(new)
             if new_height > height or share < 1e-6:
                 break
             share /= 2
         at, height = new, new_height
-    else:
-        raise NoConvergence(f"No mode after {NEWTON_STEPS} steps: {taus}, {len(eta)} rows.")
-    log_prior = sum(float(np.log(p[p > 0]).sum()) for p in precision)
-    return Mode(
-        eta=eta,
-        log_evidence=height + 0.5 * (log_prior - arrow.log_det),
-        log_likelihood=total,
-        posterior=arrow.posterior(*at),
-    )
+    raise NoConvergence(f"No mode after {NEWTON_STEPS} steps: {rows}.")
 
 
 class _Arrow:
