@@ -15,6 +15,7 @@ from lots.forms import records as forms
 from lots.models import RECORDS, Lot
 from lots.views.access import posted
 from lots.views.finding import lot_of
+from lots.views.refused import add_refusal
 
 GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -66,7 +67,7 @@ def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
         try:
             ledger.void(entry, by=request.user, why=form.cleaned_data["why"])
         except ledger.Refused as refusal:
-            _put(form, refusal)
+            add_refusal(form, refusal)
         else:
             messages.success(request, _("Voided. It stays in the history, struck through."))
             return redirect("lot", lot.code)
@@ -89,7 +90,7 @@ def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
                 if image and is_new:
                     photos.hang(entry, image)
         except ledger.Refused as refusal:
-            _put(form, refusal)
+            add_refusal(form, refusal)
         else:
             messages.success(
                 request,
@@ -107,7 +108,3 @@ def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
 
 def _void_address(entry) -> str:
     return reverse("lot-void", args=[entry.lot.code, entry.KIND, entry.uuid])
-
-
-def _put(form, refusal: ledger.Refused) -> None:
-    form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))

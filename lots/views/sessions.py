@@ -17,6 +17,7 @@ from lots.cutting import in_cutting_order, number_cuts
 from lots.forms.sessions import LineForm, RepeatForm, SessionForm
 from lots.models import Lot, Stage, StickingSession, Trial
 from lots.views.access import manager_only, posted
+from lots.views.refused import add_refusal
 
 GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -86,7 +87,7 @@ def add_line(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             ledger.plan(lot, cuts)
         except ledger.Refused as refusal:
-            _put(form, refusal)
+            add_refusal(form, refusal)
         else:
             number_cuts(session)
             messages.success(
@@ -121,7 +122,7 @@ def change_line(request: HttpRequest, pk: int, code: str) -> HttpResponse:
         try:
             ledger.replan(changed, cuts)
         except ledger.Refused as refusal:
-            _put(form, refusal)
+            add_refusal(form, refusal)
         else:
             number_cuts(session)
             messages.success(request, _("Changed: %(lot)s.") % {"lot": lot})
@@ -208,8 +209,3 @@ def _same_week_next(old: StickingSession):
     while day < today:
         day += timedelta(weeks=52)
     return day
-
-
-def _put(form, refusal: ledger.Refused) -> None:
-    field = {"stock_plants": "plants"}.get(refusal.field, refusal.field)
-    form.add_error(field if field in form.fields else None, str(refusal))

@@ -12,6 +12,7 @@ from lots.forms.sticking import StickForm
 from lots.models import Lot, Stage
 from lots.views.access import posted
 from lots.views.finding import lot_of
+from lots.views.refused import add_refusal
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -23,8 +24,7 @@ def stick(request: HttpRequest, code: str) -> HttpResponse:
         try:
             lot = form.stick(lot)
         except ledger.Refused as refusal:
-            field = refusal.field if refusal.field in form.fields else None
-            form.add_error(field, str(refusal))
+            add_refusal(form, refusal)
         else:
             messages.success(
                 request,

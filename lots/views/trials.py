@@ -18,6 +18,7 @@ from lots.models import Stage, StickingSession, Trial
 from lots.models.trial import LETTERS, told_apart
 from lots.trials import Bed
 from lots.views.access import manager_only, posted
+from lots.views.refused import add_refusal
 from lots.views.verdict import in_short, sentences, small_print
 
 # Units of each arm for which the help says what a trial can show.
@@ -51,9 +52,7 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
         try:
             trial = planning.plan(session, arms=form.arms(), **asked)
         except ledger.Refused as refusal:
-            form.add_error(
-                {"stock_plants": "plants"}.get(refusal.field, refusal.field), str(refusal)
-            )
+            add_refusal(form, refusal)
         else:
             if again:
                 messages.warning(
