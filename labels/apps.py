@@ -5,3 +5,9 @@ from django.utils.translation import gettext_lazy as _
 class LabelsConfig(AppConfig):
     name = "labels"
     verbose_name = _("Labels")
+
+    def ready(self) -> None:
+        from labels.csvbook import TABLES
+        from lots.csvbook import add_tables
+
+        add_tables(*TABLES)

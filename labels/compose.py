@@ -1,6 +1,7 @@
-"""The lines of text on one tag at a given scale: their words, sizes and places."""
+"""The lines of text on one tag at given sizes: their words and places."""
 
 from dataclasses import dataclass
+from enum import Enum
 from functools import cache
 
 from labels import fit, typeface
@@ -31,7 +32,7 @@ class Style:
 
 
 # Floors for reading at arm's length: common practice for labels, no source.
-NAME = Style(8, 26, 1.08)
+NAME = Style(8, 60, 1.08)
 CODE = Style(8, 16, 1.12)
 DAY = Style(6.5, 12, 1.25, above=0.25)
 FACTS = Style(6, 11, 1.25)
@@ -39,11 +40,20 @@ SMALL = Style(5.5, 9, 1.2, above=0.25)
 
 SEPARATOR = " · "
 
+ACCENT = 0.15
+"""Ems by which the tallest accents rise above their line."""
+
 BESIDE = 2.5
-"""Millimetres between the code and the name where they stand side by side."""
+"""Millimetres between the name and the code in a column beside it."""
+
+ALL_BESIDE = 4.0
+"""Millimetres between the name and a column whose lines run up to its edge."""
 
 CODE_WIDTH = "M4D-8WA"
 """A wide code: where the code has a column of its own, it is at least as wide as this."""
+
+DAY_WIDTH = "Stuck 28 Nov 2026 · W48"
+"""A wide day: where the facts have a column of their own, it is at least as wide as this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,51 +69,71 @@ class Text:
     right: bool = False
 
 
+class Where(Enum):
+    """Where the code stands, and where the facts."""
+
+    FOOT = "the code at the foot, the facts above it"
+    CODE_BESIDE = "the code in a column beside the name, the facts under the name"
+    ALL_BESIDE = "code and facts in a column, and the name alone beside it"
+
+
 @dataclass(frozen=True, slots=True)
 class Room:
-    """One way to divide a label: the QR's square, the text's box, and the code's own column."""
+    """One way to divide a label: the QR's square, the text's box, and what stands where in it.
+
+    `white` are the millimetres over the text's box that an accent may rise into.
+    """
 
     square: Box
     text: Box
-    beside: bool = False
+    white: float
+    where: Where = Where.FOOT
+
+
+type Column = tuple[Style, bool, Line]
+"""A line that is not the name's: its style, whether it starts a block, and its words."""
 
 
 def compose(
-    tag: Tag, room: Room, scale: float, *, details: float = 1.0, parted: bool = False
+    tag: Tag,
+    room: Room,
+    size: float,
+    *,
+    details: float = 1.0,
+    parted: bool = False,
+    halves: bool = False,
+    chopped: bool = False,
 ) -> list[Text] | None:
-    """The tag's lines with the name at `scale` (0 the floor, 1 the largest), or None if too large.
+    """The tag's lines with the name in `size` points, or None if that is too large.
 
-    All but the name is set at the scale `details`, or smaller if the code would else be larger than
-    the name. Not `parted`: every fact has one line, and the name one more at most, before its
-    cultivar.
+    All but the name is set at the scale `details` (0 the floor, 1 the largest), or smaller if the
+    code would else be larger than the name. Not `parted`: every fact has one line. In `halves`:
+    the name has one line, or two that part before its cultivar. `chopped`: a word wider than the
+    room is parted, as the last resort.
     """
-    small = min(details, CODE.scale(NAME.size(scale)))
-    placed = (
-        _code_beside(tag, room.text, small)
-        if room.beside
-        else _code_at_foot(tag, room.text, small, parted=parted)
-    )
+    small = min(details, CODE.scale(size))
+    place = {
+        Where.FOOT: _code_at_foot,
+        Where.CODE_BESIDE: _code_beside,
+        Where.ALL_BESIDE: _all_beside,
+    }[room.where]
+    placed = place(tag, room.text, small, parted)
     if placed is None:
         return None
     texts, box = placed
-    lines = _name_lines(tag, box.width, NAME.size(scale), scale == 0, parted=parted)
-    feet = _facts(tag, box.width, small, parted=parted)
-    if lines is None or feet is None:
+    lines = _name_lines(tag, box.width, size, halves=halves, chopped=chopped)
+    if lines is None:
         return None
-    size, height = NAME.size(scale), _mm(NAME.height, NAME.size(scale))
-    head = box.y
+    height = _mm(NAME.height, size)
+    head = max(0.0, _mm(ACCENT, size) - room.white)
+    spare = box.height - head - len(lines) * height
+    if spare < -1e-9:
+        return None
+    head += box.y + (spare / 2 if room.where == Where.ALL_BESIDE else 0)
     for line in lines:
         texts.append(Text(line, box.x, head, box.width, height, size))
         head += height
-    # The facts stand on the foot, so that they have the same place on every tag of a stock.
-    foot = box.y + box.height
-    for style, first, line in reversed(feet):
-        size = style.size(small)
-        height = _mm(style.height, size)
-        foot -= height
-        texts.append(Text(line, box.x, foot, box.width, height, size))
-        foot -= _mm(style.above, size) if first else 0
-    return texts if head <= foot + 1e-9 else None
+    return texts
 
 
 def _mm(ems: float, size: float) -> float:
@@ -114,10 +144,8 @@ def _ems(mm: float, size: float) -> float:
     return mm / (size * MM_A_POINT)
 
 
-def _code_at_foot(
-    tag: Tag, box: Box, scale: float, *, parted: bool
-) -> tuple[list[Text], Box] | None:
-    """The code at the foot with the flat at its right, and the box left for the rest.
+def _code_at_foot(tag: Tag, box: Box, scale: float, parted: bool) -> tuple[list[Text], Box] | None:
+    """The code at the foot with the flat at its right, the facts above, and the name's box.
 
     Parted, the flat may have a line of its own above the code.
     """
@@ -132,11 +160,13 @@ def _code_at_foot(
     if tag.flat:
         foot -= 0 if beside else height
         texts.append(Text(flat, box.x, foot, box.width, height, size, right=beside))
-    return texts, Box(box.x, box.y, box.width, foot - box.y - _mm(0.2, size))
+    return _on_foot(
+        tag, Box(box.x, box.y, box.width, foot - box.y - _mm(0.2, size)), scale, parted, texts
+    )
 
 
-def _code_beside(tag: Tag, box: Box, scale: float) -> tuple[list[Text], Box] | None:
-    """The code over the flat in a column at the left, and the box left for the rest."""
+def _code_beside(tag: Tag, box: Box, scale: float, parted: bool) -> tuple[list[Text], Box] | None:
+    """The code over the flat in a column at the left, the facts under the name, and its box."""
     size, height = CODE.size(scale), _mm(CODE.height, CODE.size(scale))
     lines = [_set(text, "bold") for text in (grouped(tag.code), tag.flat) if text]
     column = _mm(max(fit.width(line) for line in (*lines, _set(CODE_WIDTH, "bold"))), size)
@@ -147,21 +177,72 @@ def _code_beside(tag: Tag, box: Box, scale: float) -> tuple[list[Text], Box] | N
     texts = [
         Text(line, box.x, top + i * height, column, height, size) for i, line in enumerate(lines)
     ]
-    return texts, left
+    return _on_foot(tag, left, scale, parted, texts)
 
 
-def _facts(
-    tag: Tag, width: float, scale: float, *, parted: bool
-) -> list[tuple[Style, bool, Line]] | None:
-    """The lines between name and code, each with its style and whether it starts a block.
+def _on_foot(
+    tag: Tag, box: Box, scale: float, parted: bool, texts: list[Text]
+) -> tuple[list[Text], Box] | None:
+    """The facts on the foot of a box: they have the same place on every tag of a stock."""
+    facts = _facts(tag, box.width, scale, parted)
+    if facts is None:
+        return None
+    foot = box.y + box.height - _height(facts, scale)
+    texts += _stacked(facts, box, foot, scale)
+    return texts, Box(box.x, box.y, box.width, foot - box.y)
 
-    None if one is too wide.
-    """
-    day, facts = day_line(tag), tuple(f for f in (tag.method, tag.count, tag.initials) if f)
+
+def _all_beside(tag: Tag, box: Box, scale: float, parted: bool) -> tuple[list[Text], Box] | None:
+    """Code, flat and facts in a column at the left, and the box left for the name."""
+    if not parted:
+        return None
+    size = CODE.size(scale)
+    code, flat = _set(grouped(tag.code), "bold"), _set(tag.flat, "bold")
+    widest = max(_mm(fit.width(line), size) for line in (code, flat))
+    column = max(widest, _mm(fit.width(_set(DAY_WIDTH)), DAY.size(scale)))
+    facts = _facts(tag, column, scale, parted)
+    left = Box(box.x + column + ALL_BESIDE, box.y, box.width - column - ALL_BESIDE, box.height)
+    if facts is None or left.width <= 0:
+        return None
+    together = _mm(fit.width(code) + fit.width(flat) + 0.5, size) <= column
+    heads = [code] if together or not tag.flat else [code, flat]
+    height = _mm(CODE.height, size)
+    spare = box.height - len(heads) * height - _height(facts, scale)
+    if spare < 0:
+        return None
+    top = box.y + spare / 2
+    texts = [
+        Text(line, box.x, top + i * height, column, height, size) for i, line in enumerate(heads)
+    ]
+    if together and tag.flat:
+        texts.append(Text(flat, box.x, top, column, height, size, right=True))
+    narrow = Box(box.x, box.y, column, box.height)
+    return texts + _stacked(facts, narrow, top + len(heads) * height, scale), left
+
+
+def _height(facts: list[Column], scale: float) -> float:
+    return sum(_mm(s.height + (s.above if first else 0), s.size(scale)) for s, first, _ in facts)
+
+
+def _stacked(facts: list[Column], box: Box, top: float, scale: float) -> list[Text]:
+    """Lines one under the other, as wide as a box."""
+    texts = []
+    for style, first, line in facts:
+        size = style.size(scale)
+        top += _mm(style.above, size) if first else 0
+        texts.append(Text(line, box.x, top, box.width, _mm(style.height, size), size))
+        top += _mm(style.height, size)
+    return texts
+
+
+def _facts(tag: Tag, width: float, scale: float, parted: bool) -> list[Column] | None:
+    """The lines that say neither name nor code; None if one is too wide."""
+    said = (tag.method, tag.count, tag.initials, tag.place)
+    day, facts = day_line(tag), tuple(fact for fact in said if fact)
     if parted and _items(day, _ems(width, DAY.size(scale)), parted=False) is None:
         day, facts = (), day + facts  # the date runs on into the facts, which saves a line
     smalls = [(SMALL, (line,)) for line in (*tag.notices, tag.nursery) if line]
-    found: list[tuple[Style, bool, Line]] = []
+    found: list[Column] = []
     for style, items in ((DAY, day), (FACTS, facts), *smalls):
         lines = _items(items, _ems(width, style.size(scale)), parted=parted)
         if lines is None:
@@ -176,15 +257,15 @@ def _set(text: str, face: str = "regular") -> Line:
 
 
 def _name_lines(
-    tag: Tag, width: float, size: float, floor: bool, *, parted: bool
+    tag: Tag, width: float, size: float, *, halves: bool, chopped: bool
 ) -> list[Line] | None:
-    """The name's lines in `width` mm; at the floor, a word wider than that is parted as well."""
+    """The name's lines in `width` mm."""
     room = _ems(width, size)
     faces = (
         (typeface.drawable(text), "bold-italic" if italic else "bold") for text, italic in tag.name
     )
     name = fit.words(tuple(faces))
-    if parted and floor:
+    if chopped:
         name = tuple(fit.chop(name, room))
     cultivar = next((i for i, w in enumerate(name) if i and w.pieces[0][0][0] in "'‘"), len(name))
     whole = fit.wrap(name, room)
@@ -192,7 +273,7 @@ def _name_lines(
     if whole is None or heads is None or tails is None:
         return None
     lines = whole if len(whole) < len(heads) + len(tails) else heads + tails
-    if len(lines) > 1 and not parted and max(len(heads), len(tails)) > 1:
+    if halves and len(lines) > 1 and max(len(heads), len(tails)) > 1:
         return None
     return [fit.joined(line) for line in lines]
 

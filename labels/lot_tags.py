@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from labels.models import PrintedTag, TagSettings
 from labels.tag import Passport, Tag
-from lots.models import Lot, PotUp, StockPlant, Variety
+from lots.models import Lot, Place, PotUp, StockPlant, Variety
 
 LOOPBACK = ("localhost", "127.0.0.1", "::1", "testserver")
 Kind = PrintedTag.Kind
@@ -66,19 +66,27 @@ def of_lots(lots: Iterable[Lot], base: str, kind: PrintedTag.Kind = Kind.LOT) ->
     ]
 
 
-def of_stock_plant(plant: StockPlant, base: str) -> Printable:
+def of_stock_plants(plants: Iterable[StockPlant], base: str) -> list[Printable]:
+    """The tags of stock plants, in the same order."""
     extras = Extras()
-    tag = Tag(
+    return [
+        Printable(_plant_tag(plant, base, extras), Kind.STOCK, stock_plant=plant)
+        for plant in plants
+    ]
+
+
+def _plant_tag(plant: StockPlant, base: str, extras: "Extras") -> Tag:
+    return Tag(
         name=plant.variety.name_runs,
         code=plant.code,
         address=f"{base}/T/{quote(plant.code, safe='')}",
         stuck_on=plant.since,
         day_word=_("Since"),
         method=_("Stock plant"),
+        place=extras.place(plant.place),
         notices=extras.notices(plant.variety),
         **extras.same,
     )
-    return Printable(tag, Kind.STOCK, stock_plant=plant)
 
 
 class Extras:
@@ -103,6 +111,9 @@ class Extras:
             found.append(_("Harmful to pets and people if eaten."))
         return tuple(found)
 
+    def place(self, stands_at: Place | None) -> str:
+        return stands_at.name if stands_at and self.settings.place else ""
+
     def passport(self, lot: Lot) -> Passport | None:
         chosen = self.settings
         if not chosen.passport:
@@ -115,6 +126,11 @@ class Extras:
         )
 
 
+def day_of(lot: Lot) -> date | None:
+    """The day that a lot's tag shows: when it was stuck, or when it is planned to be."""
+    return lot.stuck_on or (lot.session.day if lot.session else None)
+
+
 def _lot_tag(lot: Lot, base: str, extras: Extras) -> Tag:
     who = lot.stuck_by or (lot.session and lot.session.led_by)
     return Tag(
@@ -122,11 +138,12 @@ def _lot_tag(lot: Lot, base: str, extras: Extras) -> Tag:
         code=lot.code,
         address=f"{base}/T/{lot.code}",
         day_word=_("Stuck"),
-        stuck_on=lot.stuck_on or (lot.session.day if lot.session else None),
+        stuck_on=day_of(lot),
         method=lot.method.name,
         count=f"{lot.units} × {lot.pieces_per_unit}",
         initials=who.initials if who else "",
         flat=_flat(lot),
+        place=extras.place(lot.place),
         notices=extras.notices(lot.variety),
         **extras.same,
     )
@@ -141,7 +158,12 @@ def _flat(lot: Lot) -> str:
 def _pot_tag(lot: Lot, base: str, extras: Extras, potted: PotUp | None) -> Tag:
     """The tag of one pot: what concerns the flat is left out."""
     whole = replace(
-        _lot_tag(lot, base, extras), count="", initials="", flat="", passport=extras.passport(lot)
+        _lot_tag(lot, base, extras),
+        count="",
+        initials="",
+        flat="",
+        place="",
+        passport=extras.passport(lot),
     )
     if potted is None:
         size = lot.direct_pot_size.name if lot.direct_pot_size else ""

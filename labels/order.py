@@ -12,6 +12,8 @@ from typing import Any
 from labels.stock import LabelStock
 from labels.tag import Passport, Tag
 
+FORMAT = 1
+
 
 @dataclass(frozen=True)
 class Order:
@@ -43,13 +45,17 @@ class Order:
 
 
 def as_json(order: Order) -> dict[str, Any]:
-    """The order in what JSON knows."""
+    """The order in what JSON knows, with the number of the format."""
     plain: dict[str, Any] = json.loads(json.dumps(asdict(order), default=date.isoformat))
-    return plain
+    return {"format": FORMAT} | plain
 
 
 def from_json(plain: Mapping[str, Any]) -> Order:
-    """The order that `as_json` was given."""
+    """The order that `as_json`, of this version or an older one, was given; what was kept before
+    formats had numbers is of the first. Raises ValueError for one that only a newer version knows.
+    """
+    if plain.get("format", 1) != FORMAT:
+        raise ValueError(f"A sheet of format {plain['format']}; this version knows {FORMAT}.")
     return Order(
         tags=tuple(map(_tag, plain["tags"])),
         copies=tuple(plain["copies"]),

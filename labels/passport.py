@@ -42,29 +42,30 @@ class Frame:
     texts: tuple[Text, ...]
 
 
-def frame(tag: Tag, stock: LabelStock, edge: float) -> tuple[Frame, LabelStock] | None:
-    """The passport on a label and the stock with its place kept free; None if there is no room.
+def frames(tag: Tag, stock: LabelStock, edge: float) -> Iterator[tuple[Frame, LabelStock]]:
+    """The passport on a label, each time with the stock whose place for it is kept free.
 
-    It takes the right end of a wide label, the foot of a tall one. `edge` are the millimetres that
-    a QR keeps from the edge of what is left.
+    At the foot of a label and at its right end, as small as it reads; none where there is no room.
+    `edge` are the millimetres that a QR keeps from the edge of what is left.
     """
     if tag.passport is None:
-        return None
+        return
     room = usable(stock)
     apart = max(APART, stock.padding - edge)
     for share in SHARES:
-        if room.height > room.width:
-            taken = share * room.height
-            box = Box(room.x, room.y + room.height - taken, room.width, taken)
-            rest = {"free_bottom": stock.free_bottom + taken + apart}
-        else:
-            taken = share * room.width
-            box = Box(room.x + room.width - taken, room.y, taken, room.height)
-            rest = {"free_right": stock.free_right + taken + apart}
+        taken = share * room.height
+        box = Box(room.x, room.y + room.height - taken, room.width, taken)
         found = fit.largest(partial(_composed, tag.passport, tag.name, box))
         if found is not None:
-            return found[1], _with(stock, rest)
-    return None
+            yield found[1], _with(stock, {"free_bottom": stock.free_bottom + taken + apart})
+            break
+    for share in SHARES:
+        taken = share * room.width
+        box = Box(room.x + room.width - taken, room.y, taken, room.height)
+        found = fit.largest(partial(_composed, tag.passport, tag.name, box))
+        if found is not None:
+            yield found[1], _with(stock, {"free_right": stock.free_right + taken + apart})
+            break
 
 
 def _with(stock: LabelStock, strips: dict[str, float]) -> LabelStock:

@@ -2,7 +2,10 @@
 
 Every page is one container of fixed height and every line stands at a fixed place: WeasyPrint then
 takes the same time for each page (a container that spans pages does not). Its time goes by
-elements, not by lines, so lines of one style that stand in a column of labels are one paragraph.
+elements, not by lines, so lines of one style that stand in a column of labels are one paragraph,
+with lines as high as the labels are apart. These reach beyond the last label, and a nudge may take
+them further: WeasyPrint is given a page so high that it never comes to a foot to break them at, and
+the page is cut to its height when all is set.
 The symbols are written straight into the page as rectangles of one path, filled at once: no seams
 between the squares, and a fraction of the time that an SVG of as many squares takes.
 """
@@ -13,11 +16,9 @@ from functools import cache
 from html import escape
 from itertools import batched
 from threading import Lock
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import pydyf
-from weasyprint import CSS, HTML, Document
-from weasyprint.text.fonts import FontConfiguration
 
 from labels import qr, typeface
 from labels.fit import Line
@@ -25,11 +26,19 @@ from labels.layout import Drawing
 from labels.passport import Frame
 from labels.passport import stars as stars_of
 
+if TYPE_CHECKING:
+    from weasyprint import CSS, Document
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import URLFetcher
+
 LINE = 0.2
 """Millimetres of a border line's width."""
 
 MM = 72 / 25.4
 """Points in a millimetre."""
+
+PX = 96 / 25.4
+"""CSS pixels in a millimetre."""
 
 STYLE = """
 @page { margin: 0 }
@@ -73,6 +82,17 @@ def render(
     Rows of labels are `pitch` mm apart. `scale` enlarges what is drawn on a label, from its corner.
     `reached` is told the share of the pages that is set.
     """
+    lowest = max(
+        (
+            placed.y + (text.y + text.height) * scale
+            for page in pages
+            for placed in page
+            for text in placed.drawing.texts
+        ),
+        default=0.0,
+    )
+    # No line is higher than all rows of labels together.
+    foot = max(height, lowest) + height * scale
     size = f"width:{width}mm;height:{height}mm"
     texts = ("".join(_paragraphs(page, pitch, scale)) for page in pages)
     sections = (f'<section style="{size}">{text}</section>' for text in texts)
@@ -83,7 +103,7 @@ def render(
             reached(i * PAGES_AT_ONCE / len(pages))
             yield body
 
-    return write(told(), width, height, title, _drawing_symbols(pages, height, scale))
+    return write(told(), width, height, title, foot, _drawing_symbols(pages, height, scale))
 
 
 def write(
@@ -91,23 +111,30 @@ def write(
     width: float,
     height: float,
     title: str,
-    finisher: Callable[[Document, pydyf.PDF], None] | None = None,
+    foot: float,
+    finisher: "Callable[[Document, pydyf.PDF], None] | None" = None,
 ) -> bytes:
     """A PDF of HTML bodies, one after the other, on pages of `width` × `height` mm.
 
-    In the tag's typeface.
+    In the tag's typeface. The bodies are set on pages that reach down to `foot`, in mm.
     """
-    page_size = f"@page {{ size: {width}mm {height}mm }}"
+    # It takes a second to load, and only printing needs it: not every command.
+    from weasyprint import CSS, HTML
+
+    page_size = f"@page {{ size: {width}mm {foot}mm }}"
     with _one_at_a_time:
-        fonts, style = _fonts()
-        styles = [style, CSS(string=page_size)]
+        fonts, style, fetcher = _fonts()
+        styles = [style, CSS(string=page_size, url_fetcher=fetcher)]
         documents = [
-            HTML(string=f"<title>{escape(title)}</title>{body}").render(
+            HTML(string=f"<title>{escape(title)}</title>{body}", url_fetcher=fetcher).render(
                 stylesheets=styles, font_config=fonts
             )
             for body in bodies
         ]
-        whole = documents[0].copy([page for document in documents for page in document.pages])
+        pages = [page for document in documents for page in document.pages]
+        for page in pages:
+            page.height = height * PX
+        whole = documents[0].copy(pages)
         return bytes(whole.write_pdf(finisher=finisher))
 
 
@@ -119,8 +146,17 @@ _FACE = {
 
 
 @cache
-def _fonts() -> tuple[FontConfiguration, CSS]:
-    fonts = FontConfiguration()
+def _fonts() -> "tuple[FontConfiguration, CSS, URLFetcher]":
+    """The fonts and styles of every sheet, and what fetches its fonts: from files, nothing else.
+
+    WeasyPrint makes a fetcher for every document if it is given none, with the certificates that
+    it would need on the internet, which takes longer than to set a page.
+    """
+    from weasyprint import CSS
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import URLFetcher
+
+    fonts, fetcher = FontConfiguration(), URLFetcher(allowed_protocols={"file"})
     faces = "".join(
         f"@font-face {{ font-family: '{family}'; {style};"
         f"src: url('{typeface.file(family, face).as_uri()}') }}"
@@ -128,7 +164,8 @@ def _fonts() -> tuple[FontConfiguration, CSS]:
         for face, style in _FACE.items()
     )
     families = ", ".join(f"'{family}'" for family in typeface.FAMILIES)
-    return fonts, CSS(string=faces + STYLE % families, font_config=fonts)
+    style = CSS(string=faces + STYLE % families, font_config=fonts, url_fetcher=fetcher)
+    return fonts, style, fetcher
 
 
 class Column(NamedTuple):
@@ -141,12 +178,16 @@ class Column(NamedTuple):
     size: float
     face: str
     right: bool
+    alone: int | None
+    """The row of a line that shares its paragraph with none."""
 
 
 def _paragraphs(page: Sequence[Placed], pitch: float, scale: float) -> Iterator[str]:
     """The lines of a page; those of one style in a column of labels are one paragraph.
 
-    Such a paragraph has lines as high as its labels are apart.
+    Such a paragraph has lines as high as its labels are apart, empty ones for labels without one.
+    A line with letters of another design, which is a little higher and would move all below it,
+    stands alone.
     """
     columns: dict[Column, dict[int, Line]] = {}
     for placed in page:
@@ -160,30 +201,24 @@ def _paragraphs(page: Sequence[Placed], pitch: float, scale: float) -> Iterator[
                 size=text.size * scale,
                 face=text.line[0][1],
                 right=text.right,
+                alone=None if _is_even(text.line) else placed.row,
             )
             columns.setdefault(column, {})[placed.row] = text.line
     for column, lines in columns.items():
-        for rows in evenly_spaced(sorted(lines)):
-            apart = column.height if len(rows) == 1 else (rows[1] - rows[0]) * pitch
-            top = column.y + rows[0] * pitch - (apart - column.height) / 2
-            yield (
-                f'<p class="{column.face}{" right" if column.right else ""}" '
-                f'style="left:{column.x}mm;top:{top:.3f}mm;width:{column.width:.3f}mm;'
-                f'font-size:{column.size:.3f}pt;line-height:{apart:.3f}mm">'
-                f"{'\n'.join(_spans(lines[row]) for row in rows)}</p>"
-            )
+        first, last = min(lines), max(lines)
+        apart = pitch if last > first else column.height
+        top = column.y + first * pitch - (apart - column.height) / 2
+        yield (
+            f'<p class="{column.face}{" right" if column.right else ""}" '
+            f'style="left:{column.x}mm;top:{top:.3f}mm;width:{column.width:.3f}mm;'
+            f'font-size:{column.size:.3f}pt;line-height:{apart:.3f}mm">'
+            f"{'\n'.join(_spans(lines.get(row, ())) for row in range(first, last + 1))}</p>"
+        )
 
 
-def evenly_spaced(numbers: Sequence[int]) -> Iterator[list[int]]:
-    """Rising numbers in runs with equal steps, taken greedily: 0 1 2 4 8 gives 0 1 2 and 4 8."""
-    run: list[int] = []
-    for number in numbers:
-        if len(run) > 1 and number - run[-1] != run[1] - run[0]:
-            yield run
-            run = []
-        run.append(number)
-    if run:
-        yield run
+@cache
+def _is_even(line: Line) -> bool:
+    return all(typeface.is_alike(text, face) for text, face in line)
 
 
 def _spans(line: Line) -> str:
@@ -196,10 +231,10 @@ def _spans(line: Line) -> str:
 
 def _drawing_symbols(
     pages: Sequence[Sequence[Placed]], height: float, scale: float
-) -> Callable[[Document, pydyf.PDF], None]:
+) -> "Callable[[Document, pydyf.PDF], None]":
     """A finisher for WeasyPrint that adds each page's symbols under its text."""
 
-    def finish(_: Document, pdf: pydyf.PDF) -> None:
+    def finish(_: "Document", pdf: pydyf.PDF) -> None:
         numbers = pdf.pages["Kids"][::3]
         for number, page in zip(numbers, pages, strict=True):
             content = [_symbol(placed, height, scale) for placed in page]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from labels import layout, pdf, qr, testsheet
 from labels.order import Order
 from labels.sentences import Sentence, SentenceError
-from labels.stock import LabelStock, place
+from labels.stock import MM, SLACK, LabelStock, place, usable
 from labels.stock import check as check_stock
 from labels.tag import Tag
 
@@ -31,6 +31,11 @@ class Sheet:
     problems: Problems
 
 
+def check_order(order: Order) -> Problems:
+    """What won't be as wished on an order's sheet: of its tags, and of where they come to stand."""
+    return check(order.tags, order.stock) + _off_the_page(order)
+
+
 def check(tags: Sequence[Tag], stock: LabelStock) -> Problems:
     """What won't be as wished, a tag at a time, without making the PDF.
 
@@ -47,6 +52,33 @@ def check(tags: Sequence[Tag], stock: LabelStock) -> Problems:
             said = (error.sentence,)
         problems += [(tag.code, sentence) for sentence in said]
     return problems
+
+
+def _off_the_page(order: Order) -> Problems:
+    """What a printer's nudge and scale push off the page, the most at each edge."""
+    stock, inside = order.stock, usable(order.stock)
+    last_x, last_y = place(stock, stock.labels_a_page - 1)
+    last_x += (stock.faces - 1) * stock.face_width
+    (dx, dy), by = order.offset, order.scale
+    over = {
+        "left": -((stock.left + inside.x) * by + dx),
+        "top": -((stock.top + inside.y) * by + dy),
+        "right": (last_x + inside.x + inside.width) * by + dx - stock.page_width,
+        "bottom": (last_y + inside.y + inside.height) * by + dy - stock.page_height,
+    }
+    return [
+        (
+            "",
+            Sentence(
+                "The printer's nudge and scale push %(over)s of what is printed off the page, at "
+                "the %(side)s. Print a test sheet, and see whether they are right.",
+                over=MM.amount(mm),
+                side=Sentence(side),
+            ),
+        )
+        for side, mm in over.items()
+        if mm > SLACK
+    ]
 
 
 def make(
@@ -82,7 +114,7 @@ def make_order(order: Order, reached: Callable[[float], None] = lambda share: No
                 start=order.start,
             )
         )
-    problems: Problems = []
+    problems = _off_the_page(order)
     drawings: list[layout.Drawing] = []
     for i, (tag, number) in enumerate(zip(order.tags, order.copies, strict=True)):
         reached(LAID_OUT * i / len(order.tags))
@@ -119,7 +151,8 @@ def make_test_sheet(
     """
     _refuse_faults(stock)
     drawn = testsheet.svg(stock, offset, scale, say)
-    made = pdf.write([drawn], stock.page_width, stock.page_height, title=f"Test: {stock.name}")
+    width, height = stock.page_width, stock.page_height
+    made = pdf.write([drawn], width, height, title=f"Test: {stock.name}", foot=height)
     return Sheet(made, 1, [])
 
 

@@ -49,6 +49,7 @@ class Tag:
     count: str = ""
     initials: str = ""
     flat: str = ""
+    place: str = ""
     notices: tuple[str, ...] = ()
     nursery: str = ""
     passport: Passport | None = None
@@ -63,8 +64,9 @@ def plain(name: Runs) -> str:
 
 
 def grouped(code: str) -> str:
-    """The code as it is shown: two groups of three, ``7K3-QF2``; another length stays as it is."""
-    return f"{code[:3]}-{code[3:]}" if len(code) == 6 else code
+    """The code as it is shown: two groups of three, ``7K3-QF2``; another length, or one with signs
+    of its own, stays as it is."""
+    return f"{code[:3]}-{code[3:]}" if len(code) == 6 and code.isalnum() else code
 
 
 def iso_week(day: date, sign: str = "W") -> str:

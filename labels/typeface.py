@@ -21,6 +21,9 @@ FAMILIES = (
 )
 """In the order in which a letter is looked for."""
 
+ALIKE = FAMILIES[:2]
+"""Those of one design: their letters share a line without moving it."""
+
 FACES = {"regular": "400-normal", "bold": "700-normal", "bold-italic": "700-italic"}
 
 STAND_IN = "?"
@@ -32,10 +35,10 @@ def file(family: str, face: str) -> Path:
 
 
 @cache
-def _advances(face: str) -> dict[int, float]:
+def _advances(face: str, families: tuple[str, ...] = FAMILIES) -> dict[int, float]:
     """Advance width of each character, in ems."""
     found: dict[int, float] = {}
-    for family in FAMILIES:
+    for family in families:
         with TTFont(file(family, face)) as font:
             em = font["head"].unitsPerEm
             widths = font["hmtx"].metrics
@@ -49,6 +52,13 @@ def width(text: str, face: str) -> float:
     """Width of a text in ems, without kerning (which draws letters together, so: at most)."""
     advances = _advances(face)
     return sum(advances[ord(c)] for c in text)
+
+
+@cache
+def is_alike(text: str, face: str) -> bool:
+    """Whether all letters of a text are of one design."""
+    advances = _advances(face, ALIKE)
+    return all(ord(c) in advances for c in text)
 
 
 def lacks(text: str) -> str:

@@ -4,8 +4,10 @@ from django.contrib import admin
 from django.http import HttpRequest
 from django.utils.translation import gettext_lazy as _
 
+from lots.forms.catalogue import CropGroupForm, MethodForm
 from lots.models import (
     RECORDS,
+    Correction,
     CropGroup,
     Cut,
     Flat,
@@ -39,12 +41,19 @@ class ReadOnly(admin.ModelAdmin):
         return False
 
 
-admin.site.register([CropGroup, Flat])
+admin.site.register(Flat)
+
+
+@admin.register(CropGroup)
+class CropGroupAdmin(admin.ModelAdmin):
+    form = CropGroupForm
+    list_display = ["name", "genus", "roots_like"]
 
 
 @admin.register(Method)
 class MethodAdmin(admin.ModelAdmin):
-    list_display = ["name", "source_part", "pieces_per_source", "needs_shoot"]
+    form = MethodForm
+    list_display = ["name", "source_part", "cut_like", "pieces_per_source", "needs_shoot"]
 
 
 @admin.register(PotSize)
@@ -62,7 +71,7 @@ class VarietyAdmin(admin.ModelAdmin):
 
 @admin.register(StockPlant)
 class StockPlantAdmin(admin.ModelAdmin):
-    list_display = ["code", "variety", "health", "place", "since"]
+    list_display = ["__str__", "variety", "health", "place", "since"]
     list_filter = ["health", "origin"]
     list_select_related = ["variety", "place"]
     raw_id_fields = ["from_lot"]
@@ -117,6 +126,13 @@ class CutAdmin(ReadOnly):
     search_fields = ["lot__code", "stock_plant__code"]
 
 
+@admin.register(Correction)
+class CorrectionAdmin(ReadOnly):
+    list_display = ["lot", "at", "by", "what", "before", "after", "why"]
+    list_select_related = ["lot", "by"]
+    search_fields = ["lot__code"]
+
+
 @admin.register(*RECORDS.values())
 class RecordAdmin(ReadOnly):
     list_display = ["lot", "observed_at", "by", "voided"]
@@ -130,7 +146,7 @@ class RecordAdmin(ReadOnly):
 
 @admin.register(Forecast)
 class ForecastAdmin(ReadOnly):
-    list_display = ["lot", "moment", "made_at", "struck_p50", "finished_p50", "pots_p50"]
+    list_display = ["lot", "moment", "made_at", "struck_p50", "finished_p50", "to_come"]
     list_filter = ["moment", "basis"]
     list_select_related = ["lot"]
     search_fields = ["lot__code"]

@@ -1,5 +1,6 @@
 """The proof that the book keeps its own rules over all lots and records: that units are conserved
-(rule 2 of the record) and that a lot's counts are what its records add up to (rule 6).
+(rule 2 of the record) and that a lot's counts are what its records add up to (rule 6); and of what
+no constraint can hold of the catalogues (rule 0).
 
 Everything is read in order of lots and added up again with `lots.tally`, in streams: a handful
 of queries and little memory, however large the book.
@@ -15,22 +16,25 @@ from operator import itemgetter
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from lots import tally
+from lots.disagreements import disagreements
 from lots.ledger.refusals import CLOCK_SKEW, STANDS
-from lots.models import RECORDS, Flat, Lot, Place, Stage
+from lots.ledger.standing import STANDING, differences, names, nothing
+from lots.models import RECORDS, Flat, Lot
 from lots.models.lot import COUNTS, SIGHTS
 from lots.models.triggers import missing_triggers
 from lots.snapshot import snapshot
 
 BATCH = 2000
-STANDING = (*COUNTS, *SIGHTS, "stage", "place_id", "pot_size_id")
 STUCK = ("stuck_on", "stuck_units", "direct_pot_size_id", "first_place_id", "flat_id")
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """A rule that the book breaks: of a lot, by its code, or of the whole book (None)."""
+    """A rule that the book breaks: of a lot, by its code, or of the whole book (None). Rule 0 is
+    that what the catalogues and the lots say agrees."""
 
     lot: str | None
     rule: int
@@ -53,7 +57,9 @@ def audit(using: str = "default") -> Findings:
         says = _("The database's guard %(name)s is missing; run “manage.py migrate”.")
         found.faults.append(Fault(None, 1, says % {"name": name}))
     with snapshot(using):
-        places = {None, *Place.objects.using(using).values_list("pk", flat=True)}
+        found.faults += (Fault(lot, 0, says) for lot, says in disagreements(using))
+        shown = names(using)
+        places = {None, *shown["place_id"]}
         flats = {None, *Flat.objects.using(using).values_list("pk", flat=True)}
         groups = groupby(_records(using, found), key=itemgetter(0))
         owner, records = next(groups, (None, ()))
@@ -66,8 +72,8 @@ def audit(using: str = "default") -> Findings:
                 own = [event for _owner, event in records if event is not None]
                 owner, records = next(groups, (None, ()))
             found.lots += 1
-            found.faults += (Fault(lot["code"], *fault) for fault in _faults(lot, own))
-            stands = {lot["place_id"], lot["first_place_id"]}
+            found.faults += (Fault(lot["code"], *fault) for fault in _faults(lot, own, shown))
+            stands = {lot["place_id"], lot["pots_place_id"], lot["first_place_id"]}
             if not stands <= places or lot["flat_id"] not in flats:
                 says = _("It stands at a place or in a flat that is not in the book.")
                 found.faults.append(Fault(lot["code"], 6, says))
@@ -109,14 +115,18 @@ def _stream(using: str, kind: str) -> Iterator[tuple[int, tally.Event | None]]:
 
 def _orphans(owner: int, records: Iterable, found: Findings) -> None:
     count = sum(1 for _record in records)
-    says = _("%(count)s records belong to no lot (its number would be %(owner)s).")
+    says = ngettext(
+        "%(count)s record belongs to no lot (its number would be %(owner)s).",
+        "%(count)s records belong to no lot (its number would be %(owner)s).",
+        count,
+    )
     found.faults.append(Fault(None, 6, says % {"count": count, "owner": owner}))
 
 
-def _faults(lot: dict, events: list[tally.Event]) -> Iterator[tuple[int, str]]:
+def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple[int, str]]:
     """The rules that a lot breaks, each with a sentence."""
     if lot["stuck_on"] is None:
-        yield from _faults_unstuck(lot, events)
+        yield from _faults_unstuck(lot, events, shown)
         return
     yield from _unconserved(lot)
     yield from _out_of_time(lot, events)
@@ -144,34 +154,24 @@ def _faults(lot: dict, events: list[tally.Event]) -> Iterator[tuple[int, str]]:
         return
     expected = {name: getattr(counts, name) for name in (*COUNTS, *SIGHTS)}
     expected |= {"stage": tally.stage(counts), "place_id": counts.place}
-    expected["pot_size_id"] = counts.pot_size
-    yield from _differences(lot, expected)
+    expected |= {"pots_place_id": counts.pots_place, "pot_size_id": counts.pot_size}
+    yield from _differences(lot, expected, shown)
 
 
-def _faults_unstuck(lot: dict, events: list[tally.Event]) -> Iterator[tuple[int, str]]:
+def _faults_unstuck(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple[int, str]]:
     if events:
-        says = _("It was never stuck, and has %(count)s records.")
+        says = ngettext(
+            "It was never stuck, and has %(count)s record.",
+            "It was never stuck, and has %(count)s records.",
+            len(events),
+        )
         yield 6, says % {"count": len(events)}
-    expected: dict = dict.fromkeys(STANDING) | dict.fromkeys([*COUNTS, "tested", "held"], 0)
-    expected["stage"] = lot["stage"] if lot["stage"] == Stage.NOT_STUCK else Stage.PLANNED
-    expected["place_id"] = lot["first_place_id"]
-    yield from _differences(lot, expected)
+    yield from _differences(lot, nothing(lot["stage"], lot["first_place_id"]), shown)
 
 
-def _differences(lot: dict, expected: dict) -> Iterator[tuple[int, str]]:
-    differing = [
-        _("%(what)s is %(stands)s in the book and %(right)s by its records")
-        % {
-            "what": Lot._meta.get_field(name.removesuffix("_id")).verbose_name,
-            "stands": _("nothing") if lot[name] is None else lot[name],
-            "right": _("nothing") if right is None else right,
-        }
-        for name, right in expected.items()
-        if lot[name] != right
-    ]
-    if differing:
-        sentence = "; ".join(differing)
-        yield 6, sentence[0].upper() + sentence[1:] + "."
+def _differences(lot: dict, expected: dict, shown: dict) -> Iterator[tuple[int, str]]:
+    if says := differences(lot, expected, shown):
+        yield 6, says
 
 
 def _unconserved(lot: dict) -> Iterator[tuple[int, str]]:
@@ -183,14 +183,14 @@ def _unconserved(lot: dict) -> Iterator[tuple[int, str]]:
     if units != lot["stuck_units"]:
         yield (
             2,
-            _("%(stuck)s units were stuck, and %(units)s are alive in cells, lost or potted up.")
+            _("Units stuck: %(stuck)s; alive in cells, lost or potted up: %(units)s.")
             % {"stuck": lot["stuck_units"], "units": units},
         )
     pots = sum(lot[name] for name in ("pots_growing", "pots_lost", "pots_finished", "pots_left"))
     if pots != lot["pots_made"]:
         yield (
             2,
-            _("%(made)s pots were made, and %(pots)s are growing, lost, finished or gone out.")
+            _("Pots made: %(made)s; growing, lost, finished or gone out: %(pots)s.")
             % {"made": lot["pots_made"], "pots": pots},
         )
 

@@ -7,7 +7,6 @@ from django.utils.translation import gettext_lazy as _
 
 from lots import outlook
 from lots.forecast.calibration import Share, wilson
-from lots.models import Fit
 from lots.outlook.judging import Tally
 
 STAGES = {"struck": _("struck"), "finished": _("finished"), "take": _("share that took")}
@@ -36,8 +35,7 @@ class Judgement:
 
 def judgement() -> Judgement:
     """As it stood at the newest fit."""
-    kept = Fit.objects.values_list("judged", flat=True).first()
-    tallies = outlook.judging.load(kept or [])
+    tallies = outlook.judging.newest()
     own = [tally for tally in tallies if tally.basis == "own"]
     groups = sorted({tally.group for tally in own})
     return Judgement(

@@ -22,10 +22,10 @@ def varieties() -> QuerySet[Variety]:
 
 
 def places() -> QuerySet[Place]:
-    """Places in walking order, each with its `standing` lots."""
-    return Place.objects.annotate(
-        standing=_how_many(Lot.objects.filter(stage__in=STANDING), "place")
-    )
+    """Places in walking order, each with the `standing` lots that have cells or pots there."""
+    lots = Lot.objects.filter(stage__in=STANDING)
+    pots = lots.filter(pots_place__isnull=False)
+    return Place.objects.annotate(standing=_how_many(lots, "place") + _how_many(pots, "pots_place"))
 
 
 def groups() -> QuerySet[CropGroup]:

@@ -76,7 +76,8 @@ def intervals(
     """A point with its interval on each line: rows of label, value, low and high. `mark_at` draws
     a dashed line to hold them against."""
     data = [dict(zip(("label", "value", "low", "high"), row, strict=True)) for row in rows]
-    axis = {"title": title} | ({"format": ".0%"} if percent else {})
+    axis = {"title": title, "labelOverlap": True, "labelFlush": False}
+    axis |= {"format": ".0%"} if percent else {}
     scale = {"domain": [0, 1]} if percent else {"zero": False}
     x = {"type": "quantitative", "axis": axis, "scale": scale}
 

@@ -56,6 +56,15 @@ def read(text: str) -> str:
     return code
 
 
+def read_or_none(text: str) -> str | None:
+    """The six characters of a code as typed or scanned; None where it is no lot code."""
+    try:
+        return read(text)
+    except NotACode:
+        return None
+
+
 def show(code: str) -> str:
-    """A code in two groups, as people read it out: `7K3-QFY`."""
-    return f"{code[:3]}-{code[3:]}" if len(code) == LENGTH else code
+    """A code in two groups, as people read it out: `7K3-QFY`. One that somebody has thought up
+    stays as it is, unless it is as long and has no signs of its own."""
+    return f"{code[:3]}-{code[3:]}" if len(code) == LENGTH and code.isalnum() else code

@@ -2,11 +2,11 @@
 (place, owner, device) before they are kept."""
 
 import uuid as uuidlib
-from io import BytesIO
+from io import SEEK_END, BytesIO
 
 from django.core.files.base import ContentFile
 from django.utils.translation import gettext as _
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 
 from lots.ledger import Refused
 from lots.models import Photo, Record
@@ -14,12 +14,15 @@ from lots.models import Photo, Record
 LARGEST_FILE = 25 * 1024 * 1024  # bytes; a phone's photo has 3 to 12 MB
 FORMATS = ("JPEG", "PNG", "WEBP")
 LONGEST_EDGE = 1600  # pixels
+END_OF_JPEG = b"\xff\xd9"
 
 
 def shrunk(upload) -> ContentFile:
     """The upload as a JPEG of at most 1600 pixels, with no metadata. Raises Refused."""
     if upload.size > LARGEST_FILE:
         raise Refused(_("This photo is larger than 25 MB; take a smaller one."), "photo")
+    # WeasyPrint, which draws the tags, tells Pillow to fill up pictures that break off.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         with Image.open(upload, formats=FORMATS) as image:
             upright = ImageOps.exif_transpose(image).convert("RGB")
@@ -31,6 +34,18 @@ def shrunk(upload) -> ContentFile:
     out = BytesIO()
     upright.save(out, "JPEG", quality=80, optimize=True)
     return ContentFile(out.getvalue(), name=f"{uuidlib.uuid4().hex}.jpg")
+
+
+def size_of(photo: Photo) -> tuple[int, int] | None:
+    """Width and height of a photo in pixels; None if its file is missing or breaks off."""
+    try:
+        with photo.image.open("rb") as file, Image.open(file, formats=FORMATS) as image:
+            size = image.size
+            file.seek(-len(END_OF_JPEG), SEEK_END)
+            whole = file.read() == END_OF_JPEG
+    except (OSError, ValueError, SyntaxError):  # whatever Pillow says of what is no picture
+        return None
+    return size if whole else None
 
 
 def hang(record: Record, image: ContentFile) -> Photo:

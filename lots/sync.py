@@ -17,17 +17,19 @@ from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 
 from lots import codes, ledger
-from lots.models import RECORDS, Lot, Place, PotSize, Record, Refusal
+from lots.models import RECORDS, Lot, Move, Place, PotSize, Record, Refusal
 
 # What each kind carries: the key in the JSON, the field of the table.
 FIELDS = {
     "check": {name: name for name in ("looked_at", "rooted", "showing", "whole_lot", "note")},
     "loss": {name: name for name in ("stage", "units", "reason", "note")},
-    "move": {"place": "place"},
+    "move": {"place": "place", "what": "what"},
     "potup": {name: name for name in ("units", "pots", "pot_size")},
     "finish": {"pots": "pots", "pot_size": "pot_size"},
     "leave": {"pots": "pots", "from": "stage", "way": "way", "to": "to"},
 }
+# What may be left out or empty, and what that means.
+MEANT = {"what": Move.What.ALL}
 BY_NAME = {"place": Place, "pot_size": PotSize}
 
 
@@ -110,6 +112,7 @@ def _entry(kind: str, sent: dict) -> Record:
     """The unsaved record of the kind's own fields. Raises Refused."""
     fields = FIELDS[kind]
     data = {field: sent[key] for key, field in fields.items() if key in sent}
+    data |= {key: meant for key, meant in MEANT.items() if key in fields and not data.get(key)}
     for name, table in BY_NAME.items():
         if data.get(name):
             row = table.objects.filter(name=str(data[name])).first()
@@ -155,13 +158,20 @@ def _number(sent: Any) -> str:
         return str(uuidlib.uuid5(uuidlib.NAMESPACE_OID, json.dumps(sent, sort_keys=True)))
 
 
+def _lot_text(sent: Any) -> str:
+    """The lot as it was sent, to be shown; nothing for what is too long to be any code. All that
+    was sent is kept beside it."""
+    text = str(sent.get("lot", "")) if isinstance(sent, dict) else ""
+    return text if len(text) <= Refusal._meta.get_field("lot_text").max_length else ""
+
+
 def _keep(sent: Any, why: str, by) -> None:
     """Keep what was refused, once; what somebody has settled stays settled."""
     Refusal.objects.get_or_create(
         uuid=_number(sent),
         defaults={
             "sent": "null" if sent is None else sent,
-            "lot_text": str(sent.get("lot", ""))[:40] if isinstance(sent, dict) else "",
+            "lot_text": _lot_text(sent),
             "why": why,
             "by": by,
         },

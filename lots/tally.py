@@ -7,6 +7,8 @@ nothing of the database.
 Units are conserved: `stuck = cells + cells_lost + units_potted`, and pots likewise:
 `pots_made = pots_growing + pots_lost + pots_finished + pots_left`. A direct-stuck lot's units
 are pots from the first day.
+
+A lot stands at one place, or at two: its cells at one and its pots at another.
 """
 
 from collections.abc import Iterable
@@ -19,7 +21,7 @@ ORDER = {"check": 0, "loss": 1, "move": 2, "potup": 3, "finish": 4, "leave": 5}
 TELLS = {
     "check": ("looked_at", "rooted"),
     "loss": ("units", "stage"),
-    "move": ("place",),
+    "move": ("place", "what"),
     "potup": ("units", "pots", "pot_size"),
     "finish": ("pots", "pot_size"),
     "leave": ("pots", "stage"),
@@ -39,6 +41,7 @@ class Event:
     looked_at: int = 0
     rooted: int = 0
     place: int | None = None
+    what: str = "all"  # move: cells, pots or all
     pot_size: int | None = None
 
 
@@ -60,19 +63,42 @@ class Counts:
     struck_on: date | None = None
     finished_after: date | None = None
     finished_on: date | None = None
+    potted_on: date | None = None  # the first day by which half of its pots were made from cells
     seen_on: date | None = None  # the last day somebody looked or handled it
     tested_on: date | None = None  # the last tug test before potting up
     tested: int = 0  # units looked at then; fewer than live, as long as it was a sample
     held: int = 0  # of those, rooted
-    place: int | None = None
+    cells_at: int | None = None  # the place of its cells, or the last that they had
+    pots_at: int | None = None  # that of its pots; None as long as nobody said one
+    awaits_pots: bool = False  # pots were sent to a place before there were any
     pot_size: int | None = None  # of the last pots made or finished, where that was said
+
+    @property
+    def pots_here(self) -> int:
+        return self.pots_growing + self.pots_finished
+
+    @property
+    def place(self) -> int | None:
+        """Where the lot stands: its cells, as long as there are any, then its pots; where the
+        last of it stood, once nothing is left."""
+        if self.cells or not self.pots_made or self.pots_at is None:
+            return self.cells_at
+        return self.pots_at
+
+    @property
+    def pots_place(self) -> int | None:
+        """Where its pots stand, if that is not where its cells do. Pots that nobody gave a place
+        stand with the cells."""
+        if self.cells and self.pots_here and self.pots_at != self.cells_at:
+            return self.pots_at
+        return None
 
     @property
     def living(self) -> int:
         """The most units that can be alive here: in cells, and in pots that are still here."""
         if self.units_potted:
             return self.cells + self.units_potted - self.pots_lost - self.pots_left
-        return self.cells + self.pots_growing + self.pots_finished
+        return self.cells + self.pots_here
 
 
 class Impossible(Exception):
@@ -94,12 +120,14 @@ def in_order(events: Iterable[Event]) -> list[Event]:
 def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | None) -> Counts:
     """Add up a lot: `stuck` units, then its events in order. Raises Impossible at the first
     event that would leave a count below nothing."""
-    counts = Counts(place=place)
+    counts = Counts(cells_at=place)
     if direct:
         counts.pots_made = counts.pots_growing = stuck
+        counts.pots_at = place
     else:
         counts.cells = stuck
     finished = 0  # pots that ever finished
+    potted: list[tuple[date, int]] = []
     for event in in_order(events):
         match event.kind:
             case "check":
@@ -117,14 +145,16 @@ def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | No
                 if direct:
                     _stay_a_sample(counts, event, counts.pots_made - counts.pots_lost)
             case "move":
-                counts.place = event.place
+                _move(counts, event)
             case "potup":
                 _need(event, "cells", counts.cells, event.units)
+                _find_room(counts)
                 counts.cells -= event.units
                 counts.units_potted += event.units
                 counts.pots_made += event.pots
                 counts.pots_growing += event.pots
                 counts.pot_size = event.pot_size
+                potted.append((event.day, event.pots))
             case "finish":
                 _need(event, "growing", counts.pots_growing, event.pots)
                 counts.pots_growing -= event.pots
@@ -141,7 +171,35 @@ def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | No
                 counts.pots_left += event.pots
         if event.kind != "move":
             _look(counts, finished, event.day)
+    counts.potted_on = _half_potted(potted)
     return counts
+
+
+def _move(counts: Counts, event: Event) -> None:
+    if event.what != "pots":
+        counts.cells_at = event.place
+    if event.what == "pots" or (event.what == "all" and (counts.pots_made or counts.awaits_pots)):
+        counts.pots_at = event.place
+    # Records of one moment have their moves before their pot-ups.
+    counts.awaits_pots |= event.what == "pots" and not counts.pots_here
+
+
+def _find_room(counts: Counts) -> None:
+    """New pots join those that are here, or go where pots were sent; else they stay where the
+    cells stood."""
+    if not (counts.pots_here or counts.awaits_pots):
+        counts.pots_at = counts.cells_at
+    counts.awaits_pots = False
+
+
+def _half_potted(potted: list[tuple[date, int]]) -> date | None:
+    """The day by which half of the pots were made, of days and pots in order."""
+    left = sum(pots for _, pots in potted) / 2
+    for day, pots in potted:
+        left -= pots
+        if left <= 0:
+            return day
+    return None
 
 
 def _check(counts: Counts, event: Event) -> None:

@@ -51,6 +51,7 @@ def plan(
     trial, new = Trial.objects.get_or_create(
         seed=seed,
         defaults={
+            "code": new_code(),
             "session": session,
             "question": question,
             "variety": variety,
@@ -66,7 +67,7 @@ def plan(
         arm.save()
     line = max(session.lots.values_list("line", flat=True), default=0)
     for number, (order, _cells) in enumerate(drawn, 1):
-        flat, _new = Flat.objects.get_or_create(code=trial.flat_code(number))
+        flat = Flat.get_or_make(trial.flat_code(number))
         for letter in order:
             line += 1
             arm = by_letter[letter]
@@ -86,6 +87,14 @@ def plan(
             ledger.plan(lot, shared_cuts(plants, units * pieces_per_unit))
     number_cuts(session)
     return trial
+
+
+def new_code() -> str:
+    """The next code that no trial has: T1, T2 …"""
+    number = Trial.objects.count() + 1
+    while Trial.objects.filter(code=f"T{number}").exists():
+        number += 1
+    return f"T{number}"
 
 
 @transaction.atomic

@@ -1,92 +1,39 @@
-"""What is to be done: the reads behind Today, the round and the pages by week.
+"""What is to be done: the reads behind Today and the pages by week.
 
 Each is a handful of queries over indexes that hold only what stands open, so that a page costs
 the same in a book of a thousand lots and of fifty thousand.
 """
 
-from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time
 from itertools import groupby
 
-from django.db.models import Case, Count, F, Q, QuerySet, Sum, When
+from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from lots.models import (
     RECORDS,
-    Forecast,
+    Correction,
     Lot,
-    Place,
+    PotSize,
+    PotUp,
     Record,
     Refusal,
     Stage,
     StickingSession,
-    Target,
 )
-
-# What a record of a kind names besides its own numbers.
-SHOWN_WITH = {"move": ["place"], "potup": ["pot_size"], "finish": ["pot_size"]}
-
-IN_WALKING_ORDER = [
-    F("place__walk_order").asc(nulls_last=True),
-    F("place__name").asc(nulls_last=True),
-    "code",
-]
+from lots.models.records import SHOWN_WITH
 
 
-def looks_due(today: date | None = None) -> QuerySet[Lot]:
-    """Lots that somebody should look at by today, in walking order."""
-    return (
-        Lot.objects.filter(look_on__lte=today or timezone.localdate())
-        .select_related("variety", "method", "place", "flat")
-        .order_by(*IN_WALKING_ORDER)
-    )
-
-
-def next_due(lot: Lot) -> Lot | None:
-    """The next lot to look at after this one on the walk; from the start again at its end."""
-    others = looks_due().exclude(pk=lot.pk)
-    if lot.place is None:
-        return others.first()
-    here, name = lot.place.walk_order, lot.place.name
-    ahead = (
-        Q(place__walk_order__gt=here)
-        | Q(place__walk_order=here, place__name__gt=name)
-        | Q(place=lot.place, code__gt=lot.code)
-        | Q(place__isnull=True)
-    )
-    behind = Case(When(ahead, then=0), default=1)
-    return others.order_by(behind, *IN_WALKING_ORDER).first()
-
-
-@dataclass(frozen=True)
-class Bench:
-    """How many lots of a bench are to be looked at."""
-
-    name: str
-    due: int
-
-
-def benches_due(today: date | None = None) -> list[Bench]:
-    """Looks due by bench, in walking order; lots without a place come last, with no name."""
-    # Counted here and not by the database, which would rather walk every lot by its place.
-    by_place = Counter(looks_due(today).order_by().values_list("place", flat=True))
-    places = Place.objects.filter(pk__in=[pk for pk in by_place if pk])
-    benches: dict[str, int] = {}
-    for place in places:
-        benches[place.bench] = benches.get(place.bench, 0) + by_place[place.pk]
-    found = [Bench(name, lots) for name, lots in benches.items()]
-    if by_place.get(None):
-        found.append(Bench("", by_place[None]))
-    return found
+def is_late(today: date | None = None) -> Q:
+    """Past the day by which nine in ten of its kind have struck or finished."""
+    return Q(late_after__lt=today or timezone.localdate())
 
 
 def late(today: date | None = None) -> QuerySet[Lot]:
-    """Lots past the day by which nine in ten of their kind have struck or finished."""
+    """Late lots, the longest first."""
     return (
-        Lot.objects.filter(late_after__lt=today or timezone.localdate())
-        .select_related("variety", "method", "place")
+        Lot.objects.filter(is_late(today))
+        .select_related("variety", "method", "place", "pots_place")
         .order_by("late_after", "code")
     )
 
@@ -95,7 +42,7 @@ def losing() -> QuerySet[Lot]:
     """Lots that lost more than their kind usually does."""
     return (
         Lot.objects.filter(heavy_losses=True)
-        .select_related("variety", "method", "place")
+        .select_related("variety", "method", "place", "pots_place")
         .order_by("-stuck_on", "code")
     )
 
@@ -115,42 +62,6 @@ def open_refusals() -> QuerySet[Refusal]:
     return Refusal.objects.filter(settled_at__isnull=True).select_related("by")
 
 
-def waited_for() -> QuerySet[Forecast]:
-    """The newest forecasts of the lots that are to finish."""
-    return Forecast.objects.filter(due=True)
-
-
-@dataclass(frozen=True)
-class Week:
-    """What is expected to finish in one ISO week; `monday` is its first day."""
-
-    monday: date
-    lots: int
-    pots: int
-
-
-def weeks_due(first: date = date.min, last: date = date.max) -> list[Week]:
-    """Lots and pots expected to finish, by the ISO week of the likeliest day."""
-    days = (
-        waited_for()
-        .filter(finished_p50__range=(first, last))
-        .values("finished_p50")
-        .annotate(lots=Count("pk"), pots=Sum("pots_p50"))
-        .order_by("finished_p50")
-    )
-    weeks = []
-    for monday, rows in groupby(days, key=lambda row: monday_of(row["finished_p50"])):
-        found = list(rows)
-        weeks.append(
-            Week(monday, sum(row["lots"] for row in found), sum(row["pots"] for row in found))
-        )
-    return weeks
-
-
-def monday_of(day: date) -> date:
-    return day - timedelta(days=day.weekday())
-
-
 def history(lot: Lot) -> list[Record]:
     """All records of a lot, voided ones too, newest first."""
     records: list[Record] = []
@@ -161,6 +72,12 @@ def history(lot: Lot) -> list[Record]:
             )
         )
     return sorted(records, key=lambda entry: (entry.observed_at, entry.recorded_at), reverse=True)
+
+
+def corrections(lot: Lot) -> list[list[Correction]]:
+    """What was put right of a lot, newest first; what was saved together in one list."""
+    rows = lot.corrections.select_related("by").order_by("-at", "pk")
+    return [list(together) for _at, together in groupby(rows, key=lambda row: row.at)]
 
 
 def logged(today: date, most: int) -> list[Record]:
@@ -176,60 +93,37 @@ def logged(today: date, most: int) -> list[Record]:
     return sorted(records, key=lambda entry: entry.recorded_at, reverse=True)[:most]
 
 
-def flatmates(lot: Lot) -> Iterable[Lot]:
-    """Other standing lots in the same flat."""
-    if lot.flat_id is None:
+def flatmates(lot: Lot) -> list[Lot]:
+    """Other lots with cells in the flat in which this one has some."""
+    return [mate for mate in _in_flat(lot) if mate.pk != lot.pk]
+
+
+def carried_along(lot: Lot) -> tuple[list[Lot], list[Lot]]:
+    """The flatmates that go along when the flat is carried, since they stand where this lot's
+    cells do as far as the book knows; and those that stand elsewhere."""
+    # From one reading, so that a flat that is just being carried is found in one piece.
+    flat = _in_flat(lot)
+    here = {one.place_id for one in flat if one.pk == lot.pk}
+    mates = [one for one in flat if one.pk != lot.pk]
+    along = [one for one in mates if None in here or one.place_id in {None, *here}]
+    return along, [one for one in mates if one not in along]
+
+
+def _in_flat(lot: Lot) -> list[Lot]:
+    if not (lot.flat_id and lot.cells):
         return []
-    return (
-        Lot.objects.filter(flat=lot.flat, look_on__isnull=False)
-        .exclude(pk=lot.pk)
-        .select_related("variety")
-        .order_by("code")
-    )
+    lots = Lot.objects.filter(flat=lot.flat_id, cells__gt=0)
+    return list(lots.select_related("variety", "place").order_by("code"))
 
 
-@dataclass(frozen=True)
-class TargetAhead:
-    """A target of the coming weeks, against what stands finished or is likely to finish by then."""
-
-    target: Target
-    here: int
-    coming: int
-
-    @property
-    def short(self) -> int:
-        return max(self.target.pots - self.here - self.coming, 0)
-
-
-def targets_ahead(today: date, weeks: int = 8) -> list[TargetAhead]:
-    """The next targets. Each stands for itself: a pot may be counted for two of them."""
-    targets = list(
-        Target.objects.filter(
-            wanted_by__gte=today, wanted_by__lte=today + timedelta(weeks=weeks)
-        ).select_related("variety", "pot_size")[:8]
-    )
-    wanted = {target.variety_id for target in targets}
-    here = dict(
-        Lot.objects.filter(variety__in=wanted, pots_finished__gt=0)
-        .values_list("variety")
-        .annotate(pots=Sum("pots_finished"))
-        .values_list("variety", "pots")
-    )
-    coming = list(
-        Lot.objects.filter(variety__in=wanted, late_after__isnull=False, forecasts__due=True)
-        .values_list("variety", "forecasts__finished_p50")
-        .annotate(pots=Sum("forecasts__pots_p50"))
-        .order_by()
-    )
-    return [
-        TargetAhead(
-            target,
-            here.get(target.variety_id, 0),
-            sum(
-                pots
-                for variety, day, pots in coming
-                if variety == target.variety_id and day <= target.wanted_by
-            ),
-        )
-        for target in targets
-    ]
+def likely_size(lot: Lot) -> PotSize | None:
+    """The pot size that a lot goes into, as far as the book tells: its own, or the last that its
+    variety went into; the only one of the book, where there is no other."""
+    if lot.pot_size:
+        return lot.pot_size
+    of_variety = PotUp.objects.filter(lot__variety=lot.variety_id, voided_at=None)
+    last = of_variety.select_related("pot_size").order_by("-observed_at").first()
+    if last:
+        return last.pot_size
+    sizes = list(PotSize.objects.all()[:2])
+    return sizes[0] if len(sizes) == 1 else None

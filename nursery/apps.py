@@ -1,5 +1,6 @@
 from django.apps import AppConfig
 from django.db.backends.signals import connection_created
+from django.db.models.signals import post_migrate
 from django.utils.translation import gettext_lazy as _
 
 
@@ -8,8 +9,10 @@ class NurseryConfig(AppConfig):
     verbose_name = _("The nursery")
 
     def ready(self) -> None:
-        from nursery import sentences
+        from nursery import clock, sentences
         from nursery.notsaved import use_once_if_read_only
 
         sentences.put_in_place()
         connection_created.connect(use_once_if_read_only)
+        connection_created.connect(clock.follow_when_opened)
+        post_migrate.connect(clock.keep, sender=self)

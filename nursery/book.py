@@ -7,6 +7,8 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils.translation import gettext as _
 
+from nursery.models import BookSettings
+
 ROOMS = ["nursery", "lots", "labels"]
 
 
@@ -23,7 +25,8 @@ def has_tables() -> bool:
 def holds_something() -> bool:
     """Whether anything was ever written into the book, whatever program wrote it. Only reads."""
     tables = set(connection.introspection.table_names())
-    models = [model for room in ROOMS for model in apps.get_app_config(room).get_models()]
+    models = {model for room in ROOMS for model in apps.get_app_config(room).get_models()}
+    models.discard(BookSettings)  # an empty book has them, too
     return any(model._meta.db_table in tables and model._base_manager.exists() for model in models)
 
 

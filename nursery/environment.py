@@ -46,9 +46,10 @@ def secret_key(folder: Path) -> str:
 
 
 def time_zone() -> str:
-    name = os.environ.get("NURSERY_TIME_ZONE") or "UTC"
+    """NURSERY_TIME_ZONE, the zone that a new book gets, or an empty string if it isn't set."""
+    name = os.environ.get("NURSERY_TIME_ZONE") or ""
     try:
-        ZoneInfo(name)
+        ZoneInfo(name or "UTC")
     except (KeyError, ValueError, OSError) as error:
         raise ImproperlyConfigured(
             f"NURSERY_TIME_ZONE is {name!r}, which is no time zone; "

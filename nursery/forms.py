@@ -80,15 +80,6 @@ class NewPersonForm(FirstPasswordForm, forms.ModelForm):
         fields = ["name", "initials", "username", "role"]
         field_classes = {"username": auth_forms.UsernameField}
 
-    def clean_username(self) -> str:
-        """A name that differs only in capitals would be taken for another's on a phone."""
-        username = self.cleaned_data["username"]
-        if Person.objects.filter(username__iexact=username).exists():
-            raise forms.ValidationError(
-                self.instance.unique_error_message(Person, ["username"]), code="unique"
-            )
-        return username
-
     def save(self, commit: bool = True) -> Person:
         self.instance.set_password(self.cleaned_data["password"])
         return super().save(commit)

@@ -31,10 +31,12 @@ running: set[str] = set()
 @dataclass
 class Job:
     """An import as its page shows it. `state` is checking, ready, faulty, importing, done or
-    broken; `faults` are as (file, row, column, sentence)."""
+    broken; `names` are those of the files as they were sent, in order; `faults` are as (file,
+    row, column, sentence)."""
 
     number: str
     state: str
+    names: list[str] = field(default_factory=list)
     doing: str = ""
     done: int = 0
     of: int | None = None
@@ -58,16 +60,18 @@ def start(files: Iterable[UploadedFile]) -> Job:
     number = secrets.token_hex(8)
     folder = _folder(number)
     folder.mkdir(mode=0o700)
+    names = []
     for upload in files:
-        with (folder / Path(upload.name).name).open("wb") as file:
+        with _kept(folder, len(names)).open("wb") as file:
             for chunk in upload.chunks():
                 file.write(chunk)
-    return _begin(Job(number, "checking"))
+        names.append(upload.name)
+    return _begin(Job(number, "checking", names))
 
 
 def commit(job: Job) -> Job:
     """Import the files of a job that was checked and is without fault."""
-    return _begin(Job(job.number, "importing"))
+    return _begin(Job(job.number, "importing", job.names))
 
 
 def find(number: str) -> Job | None:
@@ -101,11 +105,8 @@ def _work(job: Job) -> None:
 
     dry_run = job.state == "checking"
     try:
-        files = [
-            (path.name, path)
-            for path in sorted(_folder(job.number).iterdir())
-            if path.name != "job.json"
-        ]
+        folder = _folder(job.number)
+        files = [(name, _kept(folder, place)) for place, name in enumerate(job.names)]
         report = csvbook.import_files(files, dry_run=dry_run, progress=progress)
         job.added, job.already = report.added, report.already
         job.faults_count = report.faults_count
@@ -128,6 +129,11 @@ def _tell(job: Job) -> None:
     draft = path.with_name("job.json.new")
     draft.write_text(json.dumps(asdict(job)))
     draft.replace(path)
+
+
+def _kept(folder: Path, place: int) -> Path:
+    """Where a sent file is kept: under its place, since its name may be anything."""
+    return folder / f"{place}.sent"
 
 
 def _folder(number: str) -> Path:

@@ -7,6 +7,8 @@ from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
+from lots.models.known import Known, alike_in_no_capitals
+
 
 class Role(models.TextChoices):
     GROWER = "grower", _("grower")
@@ -24,8 +26,10 @@ class PersonManager(BaseUserManager["Person"]):
         return self.create_user(username, password, **{**fields, "role": Role.MANAGER})
 
 
-class Person(AbstractBaseUser):
+class Person(Known, AbstractBaseUser):
     """Somebody of the nursery: a name, initials, a sign-in and a role. Nothing more is kept."""
+
+    KNOWN_BY = "username"
 
     username = models.CharField(
         _("sign-in name"),
@@ -53,6 +57,7 @@ class Person(AbstractBaseUser):
         verbose_name_plural = _("people")
         constraints = [
             models.CheckConstraint(condition=Q(role__in=Role.values), name="person_role"),
+            alike_in_no_capitals("person", "username"),
         ]
 
     def __str__(self) -> str:
@@ -93,6 +98,21 @@ class SignIn(AbstractBaseSession):
         from nursery.signins import SessionStore
 
         return SessionStore
+
+
+class BookSettings(models.Model):
+    """What holds for the book as a whole: one row, with key 1. `time_zone` is the one by which
+    its days are told."""
+
+    THE_ONE = 1
+
+    time_zone = models.CharField(max_length=60)
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=Q(id=1), name="book_settings_only_one")]
+
+    def __str__(self) -> str:
+        return f"time zone {self.time_zone}"
 
 
 class DemoBook(models.Model):

@@ -4,6 +4,8 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from nursery import clock
+
 MAIN = [
     ("today", _("Today")),
     ("round", _("Round")),
@@ -22,13 +24,15 @@ MORE = [
     ("places", _("Places")),
     ("pot-sizes", _("Pot sizes")),
     ("groups", _("Crop groups")),
+    ("handbook", _("Handbook")),
     ("password", _("My password")),
 ]
 FOR_MANAGERS = [("people", _("People")), ("labels", _("Labels")), ("data", _("Data"))]
 
 
 def rooms(request: HttpRequest) -> dict[str, object]:
-    """Template context: the rooms this person may enter, and which of them this page is in."""
+    """Template context: the rooms this person may enter, and which of them this page is in; and
+    for a manager what is to be settled of the book's time zone."""
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return {}
@@ -40,4 +44,7 @@ def rooms(request: HttpRequest) -> dict[str, object]:
             yield {"url": url, "label": label, "here": here}
 
     more = MORE + (FOR_MANAGERS if user.is_manager else [])
-    return {"rooms": {"main": list(listed(MAIN)), "more": list(listed(more))}}
+    return {
+        "rooms": {"main": list(listed(MAIN)), "more": list(listed(more))},
+        "zone_difference": clock.difference() if user.is_manager else "",
+    }

@@ -38,17 +38,19 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
     "django.middleware.gzip.GZipMiddleware",
+    "nursery.clock.by_the_book",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "nursery.signing_first.SignInFirst",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "axes.middleware.AxesMiddleware",
+    "nursery.wrong_method.answer_wrong_methods",
     "nursery.notsaved.note_answers",
 ]
 
@@ -73,7 +75,8 @@ TEMPLATES = [
     },
 ]
 
-# Form fields are drawn by templates/django/forms/field.html.
+# Form fields are drawn by templates/django/forms/field.html, and what stands on their controls by
+# widgets/attrs.html beside it.
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 # SQLite is set so that an acknowledged record survives a crash and a power cut:
@@ -155,7 +158,9 @@ SECURE_REFERRER_POLICY = "same-origin"
 LANGUAGE_CODE = "en-gb"
 LANGUAGES = [("en-gb", "English")]
 LOCALE_PATHS = [BASE_DIR / "nursery" / "locale"]
-TIME_ZONE = environment.time_zone()
+NURSERY_TIME_ZONE = environment.time_zone()
+TIME_ZONE = NURSERY_TIME_ZONE or "UTC"  # of a new book; see nursery.clock
+FORMAT_MODULE_PATH = ["nursery.formats"]
 USE_I18N = True
 USE_TZ = True
 
@@ -179,4 +184,5 @@ LOGGING = {
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    "loggers": {"nursery.backup": {"level": "INFO"}},  # which backups were cleared away
 }

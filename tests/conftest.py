@@ -1,8 +1,48 @@
-"""Who is signed in: `grower` and `boss` sign the test client in and are that person."""
+"""Who is signed in: `grower` and `boss` sign the test client in and are that person. And an empty
+book, for what runs as a process of its own."""
+
+import sqlite3
+from contextlib import closing
+from pathlib import Path
 
 import pytest
+from django.conf import settings
+from django.core.management import call_command
+from django.db import connection
 
 from tests import factories
+from tests.nursery import own_book
+
+ASKS = {"db", "transactional_db", "template"}
+
+
+def pytest_collection_modifyitems(config, items) -> None:
+    """On PostgreSQL only what asks the database is run: the rest was, and is the same there."""
+    if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+        return
+    asking = [
+        item
+        for item in items
+        if item.get_closest_marker("django_db") or not ASKS.isdisjoint(item.fixturenames)
+    ]
+    config.hook.pytest_deselected(items=[item for item in items if item not in asking])
+    items[:] = asking
+
+
+@pytest.fixture(scope="session")
+def migrated(django_db_setup, django_db_blocker, tmp_path_factory) -> Path:
+    """A data folder with an empty book: a copy of this process's own, made in no time where
+    `migrate` takes ten seconds."""
+    folder = tmp_path_factory.mktemp("migrated")
+    file = folder / "book.sqlite3"
+    with django_db_blocker.unblock(), closing(sqlite3.connect(file)) as copy:
+        connection.ensure_connection()
+        connection.connection.backup(copy)
+        copy.execute("PRAGMA journal_mode=WAL")
+        if not connection.introspection.table_names():  # no test of this run needs a database here
+            with own_book.using_url(f"sqlite:///{file}"):
+                call_command("migrate", verbosity=0)
+    return folder
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from django.contrib.auth import get_user_model
 from django.utils import timezone
 
 from lots import ledger
+from lots.forecast import handbook
 from lots.models import (
     CropGroup,
     Cut,
@@ -36,12 +37,14 @@ def manager(**fields):
 
 def group(**fields) -> CropGroup:
     name = fields.pop("name", "rex begonia")
-    return CropGroup.objects.get_or_create(name=name, defaults=fields)[0]
+    defaults = {"roots_like": handbook.propose_kind(name)} | fields
+    return CropGroup.objects.get_or_create(name=name, defaults=defaults)[0]
 
 
 def method(**fields) -> Method:
     name = fields.pop("name", "leaf wedge")
-    defaults = {"source_part": "leaf", "needs_shoot": True} | fields
+    cut_like = handbook.propose_method(name)
+    defaults = {"source_part": "leaf", "needs_shoot": True, "cut_like": cut_like} | fields
     return Method.objects.get_or_create(name=name, defaults=defaults)[0]
 
 
@@ -66,7 +69,8 @@ def flat(**fields) -> Flat:
 
 
 def stock_plant(**fields) -> StockPlant:
-    given = {"code": f"SP{next(numbers)}", "since": date(2020, 1, 1)} | fields
+    # With a hyphen no code is as long as a lot's and shown in two groups, whatever its number.
+    given = {"code": f"SP-{next(numbers)}", "since": date(2020, 1, 1)} | fields
     return StockPlant.objects.create(**({"variety": fields.get("variety") or variety()} | given))
 
 

@@ -1,12 +1,13 @@
 """How a sheet of tags is to be printed."""
 
+from collections.abc import Mapping
 from typing import Any
 from uuid import uuid4
 
 from django import forms
 from django.db import models
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from labels.lot_tags import Printable
 from labels.models import PrintedTag, Printer
@@ -22,15 +23,26 @@ class Per(models.TextChoices):
     POT = "pot", gettext_lazy("a pot")
 
 
-class PrintForm(forms.Form):
-    """The choices for a sheet, and the `order` that they come to."""
+class Which(models.TextChoices):
+    ALL = "all", gettext_lazy("all")
+    NEW = "new", gettext_lazy("only those not printed yet")
+    WRONG = "wrong", gettext_lazy("only those that are no longer right")
 
-    CHOSEN = ("kind", "stock", "printer", "copies", "per")
+
+class PrintForm(forms.Form):
+    """The choices for a sheet, and the `order` that they come to.
+
+    `counts` are how many tags there would be of `Which` to print; one with none, or that are all,
+    is not offered.
+    """
+
+    CHOSEN = ("kind", "which", "stock", "printer", "copies", "per")
 
     kind = forms.ChoiceField(
         label=gettext_lazy("Kind of tag"),
         choices=[(kind.value, kind.label) for kind in (PrintedTag.Kind.LOT, PrintedTag.Kind.POT)],
     )
+    which = forms.ChoiceField(label=gettext_lazy("Which tags"), required=False)
     stock = forms.ChoiceField(label=gettext_lazy("Label stock"))
     printer = forms.ModelChoiceField(
         Printer.objects.all(),
@@ -50,11 +62,20 @@ class PrintForm(forms.Form):
     )
     uuid = forms.UUIDField(widget=forms.HiddenInput, required=False)
 
-    def __init__(self, data: dict[str, Any], *, of_lots: bool) -> None:
+    def __init__(
+        self, data: dict[str, Any], *, of_lots: bool, counts: Mapping[Which, int] | None = None
+    ) -> None:
         self.stocks = every_stock()
         first = {"stock": next(iter(self.stocks)), "start": 1, "copies": 1, "per": "one"}
         super().__init__(first | {"kind": "lot"} | data)
         self.fields["stock"].choices = [(name, name) for name in self.stocks]
+        self.fields["which"].choices = [
+            (which.value, f"{which.label} ({count})")
+            for which, count in (counts or {}).items()
+            if which in (Which.ALL, data.get("which")) or 0 < count < counts[Which.ALL]
+        ]
+        if len(self.fields["which"].choices) < 2:
+            del self.fields["which"]
         if not of_lots:
             del self.fields["kind"], self.fields["per"]
         if not Printer.objects.exists():
@@ -68,7 +89,11 @@ class PrintForm(forms.Form):
         if chosen and data["start"] > chosen.labels_a_page:
             self.add_error(
                 "start",
-                _("A page of this stock has %(n)s labels; start at one of 1 to %(n)s.")
+                ngettext(
+                    "This stock has one label at a time; start at 1.",
+                    "A page of this stock has %(n)s labels; start at one of 1 to %(n)s.",
+                    chosen.labels_a_page,
+                )
                 % {"n": chosen.labels_a_page},
             )
         return data
@@ -76,6 +101,10 @@ class PrintForm(forms.Form):
     @property
     def kind_of_tag(self) -> PrintedTag.Kind:
         return PrintedTag.Kind(self.cleaned_data.get("kind", "stock"))
+
+    @property
+    def part(self) -> Which:
+        return Which(self.cleaned_data.get("which") or Which.ALL)
 
     def order(self, printables: list[Printable]) -> Order | None:
         """What is to be printed; None, with a sentence at a field, where that is nothing or too
@@ -85,6 +114,8 @@ class PrintForm(forms.Form):
         wanted = [(one, data["copies"] * (one.pots if per_pot else 1)) for one in printables]
         wanted = [(one, copies) for one, copies in wanted if copies]
         labels = sum(copies for _one, copies in wanted)
+        if not printables and "which" in self.fields:
+            self.add_error("which", _("There are none of these to print any more."))
         if not wanted and printables:
             self.add_error("per", _("There are no pots yet: pot up first, or print one a lot."))
         if labels > MOST:

@@ -43,7 +43,7 @@ class StockForm(CatalogueForm):
             if name in data:
                 typed = data[name] or 0.0
                 data[name] = round(typed * INCH.mm, 4) if inches else typed
-        if data.get("name") in shipped():
+        if data.get("name", "").casefold() in {name.casefold() for name in shipped()}:
             why = _("A stock that comes with the book has this name; choose another.")
             self.add_error("name", why)
         self.measured = self._measured(data)

@@ -6,6 +6,7 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from labels.models import TagSettings
+from lots.forms.fields import ManyRows
 
 
 class TagSettingsForm(forms.ModelForm):
@@ -13,6 +14,7 @@ class TagSettingsForm(forms.ModelForm):
         model = TagSettings
         fields = [
             "nursery_line",
+            "place",
             "protected_notice",
             "pet_groups",
             "passport",
@@ -21,6 +23,7 @@ class TagSettingsForm(forms.ModelForm):
             "passport_words",
             "origin",
         ]
+        field_classes = {"pet_groups": ManyRows}
         widgets = {"pet_groups": forms.CheckboxSelectMultiple}
 
     def clean_member_state(self) -> str:

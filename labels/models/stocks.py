@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from labels import stock
+from lots.models.known import Known, alike_in_no_capitals
 
 SIZES = ("page_width", "page_height", "label_width", "label_height")
 LENGTHS = (
@@ -40,7 +41,7 @@ class Unit(models.TextChoices):
     INCH = "in", _("inches")
 
 
-class LabelStock(models.Model):
+class LabelStock(Known):
     """A stock of labels of the nursery's own, by its measurements in mm (`labels.stock`).
 
     `unit` is what its measurements are typed and shown in.
@@ -75,6 +76,7 @@ class LabelStock(models.Model):
         verbose_name = _("label stock")
         verbose_name_plural = _("label stocks")
         constraints = [
+            alike_in_no_capitals("labelstock"),
             models.CheckConstraint(condition=Q(unit__in=Unit.values), name="stock_unit"),
             models.CheckConstraint(
                 condition=Q(columns__gte=1, rows__gte=1, **{f"{size}__gt": 0 for size in SIZES}),
@@ -125,7 +127,7 @@ class LabelStock(models.Model):
         )
 
 
-class Printer(models.Model):
+class Printer(Known):
     """How much a printer is off, as its test sheet shows, so that sheets make up for it."""
 
     name = models.CharField(_("name"), max_length=60, unique=True)
@@ -158,6 +160,7 @@ class Printer(models.Model):
         verbose_name = _("printer")
         verbose_name_plural = _("printers")
         constraints = [
+            alike_in_no_capitals("printer"),
             models.CheckConstraint(
                 condition=Q(offset_x__range=(-20, 20), offset_y__range=(-20, 20)),
                 name="printer_offset",

@@ -20,6 +20,11 @@ class TagSettings(models.Model):
         blank=True,
         help_text=_("In small print on every tag: a name, a place, a telephone number."),
     )
+    place = models.BooleanField(
+        _("say on the tags of lots and stock plants at which place they stand"),
+        default=False,
+        help_text=_("A lot that is moved shows its old place until its tag is printed again."),
+    )
     protected_notice = models.BooleanField(
         _("say on tags of protected varieties that they may not be propagated without a licence"),
         default=True,

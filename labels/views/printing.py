@@ -1,10 +1,12 @@
 """Printing tags: choose the stock, see what won't fit, make the sheet."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 from urllib.parse import urlencode
 from uuid import uuid4
 
 from django.conf import settings
+from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -14,35 +16,56 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from labels import making, sheet
 from labels.forms.printing import PrintForm
-from labels.lot_tags import Printable, base_address, of_lots, of_stock_plant
+from labels.lot_tags import Printable, base_address, of_lots, of_stock_plants
 from labels.models import PrintedTag, Printing
 from labels.picture import picture
-from labels.prints import keep_printing
+from labels.prints import keep_printing, parted
 from labels.sentences import SentenceError
 from labels.stocks import every_stock
 from labels.symbols import symbol_on
 from lots.cutting import in_cutting_order
+from lots.forms.catalogue import StockFilter
 from lots.models import Lot, StickingSession, StockPlant
 from lots.views.access import manager_only
 from lots.views.finding import lot_of
 
+Kind = PrintedTag.Kind
+
 
 @dataclass(frozen=True)
 class Job:
-    """What there is to print, and where the page goes back to."""
+    """What there is to print, and where the page goes back to.
+
+    `filters` are the words of a query that say which stock plants.
+    """
 
     heading: str
     back: tuple[str, str]  # address and words
     name: str  # of the file
-    lots: list[Lot]
-    plant: StockPlant | None = None
+    lots: list[Lot] = field(default_factory=list)
+    plants: list[StockPlant] = field(default_factory=list)
+    parts: bool = False  # whether it can be printed in part
+    filters: dict[str, str] = field(default_factory=dict)
 
-    def printables(self, base: str, kind: PrintedTag.Kind) -> list[Printable]:
-        return [of_stock_plant(self.plant, base)] if self.plant else of_lots(self.lots, base, kind)
+    def printables(self, base: str, form: PrintForm) -> list[Printable]:
+        if self.plants:
+            return of_stock_plants(self.plants, base)
+        lots = self.lots
+        if self.parts:
+            lots = parted(lots, form.kind_of_tag)[form.part]
+        return of_lots(lots, base, form.kind_of_tag)
+
+    def form(self, data: dict[str, Any]) -> PrintForm:
+        counts = None
+        if self.parts:
+            kinds = [kind for kind in (Kind.LOT, Kind.POT) if kind == data.get("kind")]
+            found = parted(self.lots, kinds[0] if kinds else Kind.LOT)
+            counts = {which: len(lots) for which, lots in found.items()}
+        return PrintForm(data, of_lots=bool(self.lots), counts=counts)
 
     @property
     def size(self) -> int:
-        return 1 if self.plant else len(self.lots)
+        return len(self.plants) + len(self.lots)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -81,13 +104,26 @@ def stock_plant_tag(request: HttpRequest, pk: int) -> HttpResponse:
     return _pdf(request, _plant_job(pk))
 
 
+@require_http_methods(["GET", "HEAD", "POST"])
+@manager_only
+def stock_print(request: HttpRequest) -> HttpResponse:
+    return _print_page(request, _stock_job(request))
+
+
+@require_safe
+@manager_only
+def stock_tags(request: HttpRequest) -> HttpResponse:
+    return _pdf(request, _stock_job(request))
+
+
 def _session_job(pk: int) -> Job:
     session = get_object_or_404(StickingSession, pk=pk)
     return Job(
         _("Tags of session %(code)s") % {"code": session.code},
         (reverse("session", args=[pk]), session.code),
         f"tags-{session.code}.pdf",
-        in_cutting_order(session),
+        lots=in_cutting_order(session),
+        parts=True,
     )
 
 
@@ -97,18 +133,32 @@ def _lot_job(code: str) -> Job:
         _("Tag of %(lot)s") % {"lot": lot},
         (reverse("lot", args=[lot.code]), str(lot)),
         f"tag-{lot.code}.pdf",
-        [lot],
+        lots=[lot],
     )
 
 
 def _plant_job(pk: int) -> Job:
-    plant = get_object_or_404(StockPlant.objects.select_related("variety"), pk=pk)
+    plant = get_object_or_404(StockPlant.objects.select_related("variety", "place"), pk=pk)
     return Job(
-        _("Tag of stock plant %(code)s") % {"code": plant.code},
-        (reverse("stock-plant", args=[pk]), plant.code),
+        _("Tag of stock plant %(plant)s") % {"plant": plant},
+        (reverse("stock-plant", args=[pk]), str(plant)),
         f"tag-{plant.code}.pdf",
-        [],
-        plant,
+        plants=[plant],
+    )
+
+
+def _stock_job(request: HttpRequest) -> Job:
+    """The stock plants that the list of them shows, in walking order."""
+    chosen = StockFilter(request.GET)
+    plants = chosen.apply(StockPlant.objects.select_related("variety", "place"))
+    filters = {name: request.GET[name] for name in chosen.fields if request.GET.get(name)}
+    back = reverse("stock") + (f"?{urlencode(filters)}" if filters else "")
+    return Job(
+        _("Tags of stock plants"),
+        (back, _("Stock plants")),
+        "tags-stock-plants.pdf",
+        plants=list(plants.order_by(F("place__walk_order").asc(nulls_last=True), "place", "code")),
+        filters=filters,
     )
 
 
@@ -120,7 +170,7 @@ def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
     usual = {"printer": last.printer_id} if last else {}
     if last and last.stock_name in every_stock():  # it may have been removed, or named otherwise
         usual["stock"] = last.stock_name
-    form = PrintForm(usual | {"uuid": uuid4()} | sent.dict(), of_lots=not job.plant)
+    form = job.form(usual | {"uuid": uuid4()} | sent.dict())
     context = {
         "form": form,
         "job": job,
@@ -128,31 +178,42 @@ def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
         "base_is_set": bool(settings.NURSERY_ADDRESS),
     }
     if form.is_valid() and job.size:
-        printables = job.printables(base, form.kind_of_tag)
+        before = Printing.objects.filter(uuid=form.cleaned_data["uuid"]).first()
+        if before and "make" in request.POST:
+            return redirect("printing", before.uuid)
+        printables = job.printables(base, form)
         order = form.order(printables)
         if order:
             symbol = symbol_on(order.stock, order.tags[0])
             if "make" in request.POST and symbol.works:
-                printing = keep_printing(form, order, printables, request.user, job.heading)
+                printing = keep_printing(
+                    order,
+                    printables,
+                    request.user,
+                    job.heading,
+                    form.cleaned_data.get("printer"),
+                    form.cleaned_data["uuid"],
+                )
                 making.make(order)
                 return redirect("printing", printing.uuid)
+            choices = {k: v for k, v in form.data.items() if k in form.CHOSEN}
             context |= {
                 "order": order,
-                "problems": sheet.check(order.tags, order.stock) if symbol.works else [],
+                "problems": sheet.check_order(order) if symbol.works else [],
                 "symbol": symbol,
                 "without": [one.tag.code for one in printables if one.tag not in order.tags],
                 "picture": picture(order.stock, order.start, order.labels),
-                "choices": urlencode({k: v for k, v in form.data.items() if k in form.CHOSEN}),
+                "choices": urlencode(job.filters | choices),
             }
     return render(request, "labels/print.html", context, status=422 if form.errors else 200)
 
 
 def _pdf(request: HttpRequest, job: Job) -> HttpResponse:
     """The sheet that an address describes, for other programs; nobody is on record for it."""
-    form = PrintForm(request.GET.dict(), of_lots=not job.plant)
+    form = job.form(request.GET.dict())
     order = None
-    if form.is_valid():
-        order = form.order(job.printables(base_address(request), form.kind_of_tag))
+    if form.is_valid() and job.size:
+        order = form.order(job.printables(base_address(request), form))
     if order is None:
         sentences = [text for texts in form.errors.values() for text in texts]
         why = " ".join(sentences) or _("There are no tags to print: add a line first.")

@@ -17,6 +17,13 @@ from lots.models import Lot, Record, Stage
 
 type Entries = list[tuple[Table, object]]
 
+# Where a lot goes doesn't matter to its sums, and place or pot size may not be in the database
+# yet.
+COUNTED = {
+    kind: [name for name in told if name not in ("place", "pot_size")]
+    for kind, told in tally.TELLS.items()
+}
+NEEDED = {kind: {"observed_at", "voided_why", *told} for kind, told in COUNTED.items()}
 SOME_SIZE = -1  # stands for the pot size of a lot that isn't in the database yet
 
 
@@ -26,7 +33,8 @@ def by_lot(found: Findings) -> dict[str, Entries]:
     for table in TABLES.values():
         if table.record:
             for row in found.new[table.name]:
-                records[row.lot].append((table, row))
+                if row.lot is not None:
+                    records[row.lot].append((table, row))
     return records
 
 
@@ -34,8 +42,7 @@ def check_sums(found: Findings, records: dict[str, Entries], faults: Faults) -> 
     """Each record that its lot can't have, or that takes more than there is, is a fault."""
     new = {row.code: row for row in found.new["lots"]}
     for code, entries in records.items():
-        # A day without units is told already, and leaves nothing to add up.
-        if code in new and (new[code].stuck_on is None or new[code].stuck_units):
+        if code in new and _adds_up(new[code]):
             _check_lot(_draft_of_lot(new[code]), (), entries, faults)
     for some in batched((code for code in records if code not in new), BATCH):
         lots = Lot.objects.filter(code__in=some)
@@ -44,11 +51,22 @@ def check_sums(found: Findings, records: dict[str, Entries], faults: Faults) -> 
             _check_lot(lot, standing[lot.pk], records[lot.code], faults)
 
 
+def _adds_up(row) -> bool:
+    """Whether a new lot says what its records are added up from. If not, that is told already."""
+    if row.broken & {"stuck_on", "stuck_units", "direct_pot_size"}:
+        return False
+    return row.stuck_on is None or bool(row.stuck_units)
+
+
 def _check_lot(lot: Lot, standing: Iterable[Record], entries: Entries, faults: Faults) -> None:
     events = [entry.event() for entry in standing]
     rows = {}
+    complete = True
     for table, row in entries:
         if row.voided_why:
+            continue
+        if row.broken & NEEDED[table.record]:
+            complete = False
             continue
         event = _event(table.record, row)
         try:
@@ -58,15 +76,23 @@ def _check_lot(lot: Lot, standing: Iterable[Record], entries: Entries, faults: F
             continue
         events.append(event)
         rows[id(event)] = row
-    if not rows:
+    if not rows or not complete:  # what is missing would make faults of what is right
         return
-    try:
-        tally.replay(lot.stuck_units, direct=lot.direct, events=events, place=None)
-    except tally.Impossible as fault:
-        row = rows.get(id(fault.event))
-        says, field = why_impossible(lot, fault, asked=row is not None)
-        row = row or _last_before(fault.event, events, rows)
-        faults.add(row.file, row.number, field, says)
+    while True:
+        try:
+            tally.replay(lot.stuck_units, direct=lot.direct, events=events, place=None)
+        except tally.Impossible as fault:
+            wrong = fault.event
+            row = rows.get(id(wrong))
+            says, field = why_impossible(lot, fault, asked=row is not None)
+            told = row or _last_before(wrong, events, rows)
+            faults.add(told.file, told.number, field, says)
+            if row is None or wrong.kind != "check":
+                return
+            # A check takes nothing away: what comes after it can be told all the same.
+            events = [event for event in events if event is not wrong]
+        else:
+            return
 
 
 def _last_before(event: tally.Event, events: list[tally.Event], rows: dict[int, object]):
@@ -77,11 +103,7 @@ def _last_before(event: tally.Event, events: list[tally.Event], rows: dict[int, 
 
 
 def _event(kind: str, row) -> tally.Event:
-    # Where a lot goes doesn't matter to its sums, and place or pot size may not be in the
-    # database yet.
-    told = {
-        name: getattr(row, name) for name in tally.TELLS[kind] if name not in ("place", "pot_size")
-    }
+    told = {name: getattr(row, name) for name in COUNTED[kind]}
     return tally.Event(kind, row.observed_at, timezone.localtime(row.observed_at).date(), **told)
 
 

@@ -4,15 +4,14 @@ Nothing is guessed: a cell that could mean two things is refused with what would
 ways drop spaces at the ends of a text, so that what goes out comes in again as it was.
 """
 
+import json
 import re
 import unicodedata
 import uuid
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
 from decimal import Decimal, InvalidOperation
 
-from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from lots import codes
@@ -23,8 +22,6 @@ FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 SHIELD = "'"
 # What the columns of the database can hold.
 INTEGER, SMALL_INTEGER = 2_147_483_647, 32_767
-EPOCH = date(1899, 12, 30)  # day 0 of the spreadsheets' own day numbers
-YEARS = range(1800, 3000)
 
 
 class Wrong(ValueError):
@@ -55,7 +52,7 @@ def unshield(cell: str) -> str:
     return cell[1:] if cell.startswith(SHIELD) and cell[1:].startswith((*FORMULA, SHIELD)) else cell
 
 
-def text(most: int | None = None, read: Callable[[str], str] = str) -> Kind:
+def text(most: int | None = None, read: Callable[[str], str] = str, empty: str | None = "") -> Kind:
     def parse(cell: str) -> str:
         cell = read(cell)
         if "\0" in cell:
@@ -67,12 +64,12 @@ def text(most: int | None = None, read: Callable[[str], str] = str) -> Kind:
             )
         return cell
 
-    return Kind(parse, str.strip, "")
+    return Kind(parse, str.strip, empty)
 
 
 def key(most: int | None = None, read: Callable[[str], str] = str) -> Kind:
     """The name of a row of another table, or of this one."""
-    return Kind(text(most, read).parse, str.strip)
+    return text(most, read, empty=None)
 
 
 def sign_in_name() -> Kind:
@@ -176,6 +173,54 @@ def decimal(digits: int, places: int, least: int) -> Kind:
     return Kind(parse, lambda number: f"{number.normalize():f}")
 
 
+def number(least: float, most: float) -> Kind:
+    """A number that is measured, stored as the nearest that a machine has."""
+
+    def parse(cell: str) -> float:
+        if re.fullmatch(r"-?[0-9]+,[0-9]+", cell):
+            raise Wrong(
+                _("“%(cell)s” has a decimal comma; write %(right)s")
+                % {"cell": short(cell), "right": short(cell.replace(",", "."))}
+            )
+        if not re.fullmatch(r"-?[0-9]{1,20}(\.[0-9]{1,40})?", cell):
+            raise Wrong(_("“%(cell)s” is no number; write one like 10.5") % {"cell": short(cell)})
+        if not least <= float(cell) <= most:
+            raise Wrong(
+                _("%(cell)s is out of range: a number from %(least)s to %(most)s")
+                % {"cell": short(cell), "least": least, "most": most}
+            )
+        return float(cell)
+
+    return Kind(parse, lambda value: f"{Decimal(repr(float(value))).normalize():f}")
+
+
+def _json(cell: str) -> object:
+    try:
+        if "\\u0000" in cell:
+            raise ValueError
+        return json.loads(cell)
+    except (ValueError, RecursionError) as fault:
+        raise Wrong(
+            _("“%(cell)s” is no JSON; leave it as it was exported") % {"cell": short(cell)}
+        ) from fault
+
+
+def as_json() -> Kind:
+    return Kind(_json, lambda value: json.dumps(value, ensure_ascii=False, sort_keys=True))
+
+
+def drawing(letters: str) -> Kind:
+    """Which letter was drawn for each cell of some flats: a word a flat, like ABBA BAAB."""
+
+    def parse(cell: str) -> list[str]:
+        flats = cell.split()
+        if set("".join(flats)) != set(letters):
+            raise Wrong(_("“%(cell)s” is no drawing like ABBA BAAB") % {"cell": short(cell)})
+        return flats
+
+    return Kind(parse, " ".join)
+
+
 def _yes_no(cell: str) -> bool:
     answer = {"yes": True, "no": False}.get(cell.lower())
     if answer is None:
@@ -187,99 +232,19 @@ def yes_no() -> Kind:
     return Kind(_yes_no, lambda value: "yes" if value else "no")
 
 
-def choice(values: Iterable[str]) -> Kind:
-    allowed = {value: value for value in values}
+def choice(values: Iterable[str], empty: str | None = None) -> Kind:
+    """One of some words; `empty` is the one that an empty cell stands for."""
+    allowed = {value.lower(): value for value in values}
 
     def parse(cell: str) -> str:
         if (value := allowed.get(cell.lower())) is None:
             raise Wrong(
                 _("“%(cell)s” is none of these: %(allowed)s")
-                % {"cell": short(cell), "allowed": ", ".join(allowed)}
+                % {"cell": short(cell), "allowed": ", ".join(allowed.values())}
             )
         return value
 
-    return Kind(parse)
-
-
-ISO_DAY = re.compile(r"([0-9]{4})-[0-9]{2}-[0-9]{2}")
-SLASHED = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4}|[0-9]{2})")
-SERIAL = re.compile(r"[0-9]{5}([.,][0-9]+)?")
-
-
-def _day(cell: str) -> date:
-    try:
-        if ISO_DAY.fullmatch(cell) and int(cell[:4]) in YEARS:
-            return date.fromisoformat(cell)
-    except ValueError:
-        pass
-    raise Wrong(_not_a_day(cell))
-
-
-def _not_a_day(cell: str) -> str:
-    if match := SLASHED.fullmatch(cell):
-        first, second, year = int(match[1]), int(match[3]), int(match[4])
-        year += 2000 if year < 100 else 0
-        readings = sorted(
-            {
-                f"{year:04}-{month:02}-{day:02}"
-                for day, month in ((first, second), (second, first))
-                if month <= 12 and 1 <= day <= 31
-            }
-        )
-        if len(readings) == 2:
-            return _("“%(cell)s” can be read two ways; write %(one)s or %(other)s") % {
-                "cell": cell,
-                "one": readings[1],
-                "other": readings[0],
-            }
-        if readings:
-            return _("“%(cell)s” is not how dates are written here; write %(right)s") % {
-                "cell": cell,
-                "right": readings[0],
-            }
-    if SERIAL.fullmatch(cell):
-        days = int(re.split("[.,]", cell)[0])
-        return _(
-            "“%(cell)s” is a spreadsheet's own number for a day; format the column as "
-            "YYYY-MM-DD before saving (it may mean %(right)s)"
-        ) % {"cell": cell, "right": (EPOCH + timedelta(days=days)).isoformat()}
-    if ISO_DAY.match(cell) and len(cell) > 10 and cell[10] in "T ":
-        return _("“%(cell)s” has a time of day; write the day alone, like 2026-03-02") % {
-            "cell": short(cell)
-        }
-    return _("“%(cell)s” is no day; write one as YYYY-MM-DD, like 2026-03-02") % {
-        "cell": short(cell)
-    }
-
-
-def day() -> Kind:
-    return Kind(_day, date.isoformat)
-
-
-def _moment(cell: str) -> datetime:
-    try:
-        if not ISO_DAY.match(cell) or int(cell[:4]) not in YEARS:
-            raise ValueError
-        moment = datetime.fromisoformat(cell)
-    except ValueError as fault:
-        raise Wrong(
-            _("“%(cell)s” is no moment; write one like 2026-03-02T14:30:00+00:00")
-            % {"cell": short(cell)}
-        ) from fault
-    if moment.tzinfo is None:
-        right = timezone.make_aware(moment)
-        raise Wrong(
-            _(
-                "“%(cell)s” doesn't say how far from UTC the clock was; write %(right)s if it was "
-                "the nursery's time"
-            )
-            % {"cell": short(cell), "right": right.isoformat()}
-        )
-    return moment.astimezone(timezone.get_current_timezone())
-
-
-def moment() -> Kind:
-    return Kind(_moment, lambda moment: timezone.localtime(moment).isoformat())
+    return Kind(parse, lambda value: "" if value == empty else str(value), empty)
 
 
 def short(cell: str) -> str:

@@ -1,14 +1,17 @@
 """The tables and their columns, as data. A `?` after a name: the cell may be empty, and the
-column left out."""
+column left out. The tables of records are in `record_tables`."""
 
 from django.contrib.auth import get_user_model
-from django.db.models import Case, F, IntegerField, Value, When
+from django.db.models import Case, F, IntegerField, Q, Value, When
 
+from lots.csvbook import rules
 from lots.csvbook.cells import (
+    INTEGER,
     SMALL_INTEGER,
+    as_json,
     choice,
-    day,
     decimal,
+    drawing,
     key,
     lot_code,
     sign_in_name,
@@ -16,25 +19,31 @@ from lots.csvbook.cells import (
     whole,
     yes_no,
 )
-from lots.csvbook.table import column, records, table
+from lots.csvbook.days import day, moment
+from lots.csvbook.record_tables import RECORD_TABLES
+from lots.csvbook.table import Table, column, table
+from lots.forecast import handbook
 from lots.models import (
+    Arm,
+    Correction,
     CropGroup,
     Cut,
-    Leave,
-    Loss,
     Lot,
     Method,
     Place,
     PotSize,
+    Refusal,
     SourcePart,
     Stage,
     StickingSession,
     StockPlant,
     Target,
+    Trial,
     Variety,
 )
 from lots.models.lot import MOST_PIECES, MOST_UNITS
 from lots.models.stock import Health, Origin
+from lots.models.trial import LETTERS
 
 # The format has no column for a lot whose tag is void because nothing was stuck: it is the lot
 # with 0 stuck units and no day of sticking.
@@ -53,6 +62,7 @@ TABLES = {
             CropGroup,
             column("group", key(60), "name"),
             column("genus?", text(60)),
+            column("roots_like?", choice(handbook.kinds(), empty=""), later=True),
             key="group",
         ),
         table(
@@ -62,6 +72,8 @@ TABLES = {
             column("source_part", choice(SourcePart.values)),
             column("pieces_per_source?", whole(1, SMALL_INTEGER)),
             column("needs_shoot", yes_no()),
+            column("how_to?", text(), later=True),
+            column("cut_like?", choice(handbook.methods(), empty=""), later=True),
             key="method",
         ),
         table(
@@ -73,6 +85,7 @@ TABLES = {
             column("least_struck", whole(1, SMALL_INTEGER)),
             key="pot_size",
             order="diameter_cm name",
+            rules=rules.POT_SIZE,
         ),
         table(
             "places",
@@ -136,6 +149,7 @@ TABLES = {
             column("note?", text()),
             key="code",
             order="session__day session__code line code",
+            rules=rules.LOT,
         ),
         table(
             "stockplants",
@@ -151,6 +165,7 @@ TABLES = {
             column("pieces_per_cut?", whole(1, SMALL_INTEGER)),
             column("rest_weeks?", whole(0, SMALL_INTEGER)),
             key="code",
+            rules=rules.STOCK_PLANT,
         ),
         table(
             "cuts",
@@ -163,45 +178,7 @@ TABLES = {
             key="lot stock_plant",
             order="lot__code order stock_plant__code",
         ),
-        records(
-            "checks",
-            "check",
-            column("looked_at", whole(1)),
-            column("rooted", whole()),
-            column("showing?", whole()),
-            column("whole_lot", yes_no()),
-            column("note?", text(300)),
-        ),
-        records(
-            "losses",
-            "loss",
-            column("stage", choice(Loss.Where.values)),
-            column("units", whole(1)),
-            column("reason", choice(Loss.Reason.values)),
-            column("note?", text(300)),
-        ),
-        records("moves", "move", column("place", key(), to="places")),
-        records(
-            "potups",
-            "potup",
-            column("units", whole(1)),
-            column("pots", whole(1)),
-            column("pot_size", key(), to="potsizes"),
-        ),
-        records(
-            "finishes",
-            "finish",
-            column("pots", whole(1)),
-            column("pot_size?", key(), to="potsizes"),
-        ),
-        records(
-            "leaves",
-            "leave",
-            column("pots", whole(1)),
-            column("from", choice(Leave.Where.values), "stage"),
-            column("kind", choice(Leave.Way.values), "way"),
-            column("to?", text(100)),
-        ),
+        *RECORD_TABLES,
         table(
             "targets",
             Target,
@@ -214,5 +191,71 @@ TABLES = {
             key="variety pot_size pots wanted_by for note",
             order="wanted_by variety__code pot_size__name pots for_whom note",
         ),
+        table(
+            "trials",
+            Trial,
+            column("trial", key(12), "code"),
+            column("session", key(), to="sessions"),
+            column("question", text(200)),
+            column("variety", key(), to="varieties"),
+            column("seed", whole(0, INTEGER)),
+            column("across", whole(1, SMALL_INTEGER)),
+            column("cells", drawing(LETTERS)),
+            key="trial",
+        ),
+        table(
+            "arms",
+            Arm,
+            column("trial", key(), to="trials"),
+            column("arm", choice(LETTERS), "letter"),
+            column("method", key(), to="methods"),
+            column("medium?", text(80)),
+            column("hormone?", text(80)),
+            key="trial arm",
+        ),
+        table(
+            "triallots",
+            Lot,
+            column("lot", lot_code(), "lot", to="lots", path="code"),
+            column("trial", key(), to="trials", path="arm__trial__code"),
+            column("arm", choice(LETTERS), path="arm__letter"),
+            key="lot",
+            where=Q(arm__isnull=False),
+        ),
+        table(
+            "corrections",
+            Correction,
+            column("lot", lot_code(), to="lots"),
+            column("at", moment()),
+            column("by", sign_in_name(), to="people"),
+            column("why?", text(200)),
+            column("field", key(20)),
+            column("before?", text()),
+            column("after?", text()),
+            key="lot at field",
+            order="lot__code at pk",
+        ),
+        table(
+            "refusals",
+            Refusal,
+            column("uuid", key(40)),
+            column("lot?", text(40), "lot_text"),
+            column("sent", as_json()),
+            column("why", text()),
+            column("by", sign_in_name(), to="people"),
+            column("received_at", moment()),
+            column("settled_at?", moment()),
+            column("settled_by?", sign_in_name(), to="people"),
+            column("settled_how?", text(200)),
+            key="uuid",
+            order="received_at uuid",
+            rules=rules.REFUSAL,
+        ),
     )
 }
+
+
+def add_tables(*tables: Table) -> None:
+    """Take the tables of another room into the book's files. A room that stands above this one
+    calls it once, when the program starts."""
+    TABLES.update({added.name: added for added in tables})

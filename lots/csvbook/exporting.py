@@ -43,7 +43,7 @@ def _write(table: Table, file) -> int:
 
 def rows(table: Table) -> Iterator[list[str]]:
     """The cells of every row of a table, in the order of an export."""
-    stored = table.model.objects.values_list(*table.paths, *table.order)
+    stored = table.rows.values_list(*table.paths, *table.order)
     if table.record:
         ordered: Iterable = stored.order_by(*table.order).iterator(BATCH)
     else:

@@ -27,10 +27,12 @@ class Fault:
 
 @dataclass(slots=True)
 class Faults:
-    """All faults are counted; the first thousand are kept."""
+    """All faults are counted; the first thousand are kept. `unread` are the tables of whose files
+    some rows could not be read at all, so that what they hold isn't known."""
 
     count: int = 0
     kept: list[Fault] = field(default_factory=list)
+    unread: set[str] = field(default_factory=set)
 
     def add(self, file: str, row: int | None, column: str | None, says: object) -> None:
         self.count += 1

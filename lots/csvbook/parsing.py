@@ -11,11 +11,12 @@ from lots.csvbook.cells import Wrong, short, shown, unshield
 from lots.csvbook.columns import TABLES
 from lots.csvbook.faults import Faults
 from lots.csvbook.reading import Source, Unreadable
-from lots.csvbook.table import Column, Table
+from lots.csvbook.table import NOTHING, Column, Table
 
 # Records without a uuid get one of their content, so that a file that is imported twice is
 # known for the same records.
 NAMESPACE = uuid.uuid5(uuid.NAMESPACE_URL, "strikebook:csv")
+NOT_CONTENT = {"uuid", "voided_why", "recorded_at", "voided_at", "voided_by"}
 EVERY = 1000
 
 
@@ -37,14 +38,16 @@ def _parse(source, table: Table, rows: list, faults: Faults, seen: Counter, prog
         header = next(((number, cells) for number, cells in source.rows if any(cells)), None)
         columns = _header(source.file, table, header, faults)
         if columns is None:
+            faults.unread.add(table.name)
             return
         for number, cells in source.rows:
-            values = _values(source.file, table, columns, number, cells, faults)
-            if values is not None:
-                rows.append(_row(table, source.file, number, values, seen))
+            found = _values(source.file, table, columns, number, cells, faults)
+            if found is not None:
+                rows.append(_row(table, source.file, number, *found, seen))
             if number % EVERY == 0:
                 progress(number)
     except Unreadable as fault:
+        faults.unread.add(table.name)
         faults.add(source.file, fault.row, None, fault)
 
 
@@ -82,12 +85,13 @@ def _values(
     number: int,
     cells: list[str],
     faults: Faults,
-) -> dict[str, object] | None:
-    """The values of a row by field; None for a blank row or after a fault."""
+) -> tuple[dict[str, object], frozenset[str]] | None:
+    """The values of a row by field, and the fields whose cells could not be read; None for a
+    blank row."""
     cells = [unshield(cell.strip()) for cell in cells]
     if not any(cells):
         return None
-    before = faults.count
+    broken: set[str] = set()
     values: dict[str, object] = {}
     for place, cell in enumerate(cells):
         column = columns[place] if place < len(columns) else None
@@ -99,19 +103,24 @@ def _values(
                     _("“%(cell)s” stands in a column without a name; is a separator too many?")
                     % {"cell": short(cell)}
                 )
-            if not cell.isascii() and (broken := _not_utf8(cell)):
-                raise Wrong(broken)
+            if not cell.isascii() and (why := _not_utf8(cell)):
+                raise Wrong(why)
             values[column.field] = column.kind.parse(cell)
         except Wrong as fault:
             faults.add(file, number, column.name if column else None, fault)
-    if faults.count > before:
-        return None
+            if column:
+                broken.add(column.field)
     for column in table.columns:
-        if column.field not in values:
-            if not column.optional:
-                faults.add(file, number, column.name, _("this cell may not be empty"))
-            values[column.field] = column.kind.empty
-    return values if faults.count == before else None
+        if column.field in values:
+            continue
+        if not column.optional and column.field not in broken:
+            faults.add(file, number, column.name, _("this cell may not be empty"))
+            broken.add(column.field)
+        empty = column.kind.empty
+        if column.later and column not in columns:
+            empty = empty or None
+        values[column.field] = None if column.field in broken else empty
+    return values, frozenset(broken) if broken else NOTHING
 
 
 def _not_utf8(cell: str) -> str | None:
@@ -120,14 +129,27 @@ def _not_utf8(cell: str) -> str | None:
     return None
 
 
-def _row(table: Table, file: str, number: int, values: dict[str, object], seen: Counter):
-    if table.record and values["uuid"] is None:
-        content = table.name + "".join(
-            f"\x1f{shown(column.kind, values[column.field])}"
+def _row(
+    table: Table,
+    file: str,
+    number: int,
+    values: dict[str, object],
+    broken: frozenset[str],
+    seen: Counter,
+):
+    if table.record and values["uuid"] is None and broken:
+        values["uuid"] = None if "uuid" in broken else uuid.uuid4()
+    elif table.record and values["uuid"] is None:
+        told = (
+            (column, shown(column.kind, values[column.field]))
             for column in table.columns
-            if column.name not in ("uuid", "voided_why")
+            if column.name not in NOT_CONTENT
+        )
+        # A row of before a column was there keeps its number.
+        content = table.name + "".join(
+            f"\x1f{cell}" for column, cell in told if cell or not column.later
         )
         made = uuid.uuid5(NAMESPACE, content)
         seen[made] += 1
         values["uuid"] = made if seen[made] == 1 else uuid.uuid5(made, str(seen[made]))
-    return table.row(file=file, number=number, **values)
+    return table.row(file=file, number=number, broken=broken, **values)

@@ -8,7 +8,7 @@ agree with correlation ρ (Williams 1975, Biometrics 31:949-952; Crowder 1978, A
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import digamma, expit, gammaln
+import scipy
 
 from lots.forecast.arrays import Floats, Ints
 
@@ -53,6 +53,7 @@ def counted(units: Ints, least: Ints, most: Ints) -> Counted:
     lot = np.repeat(np.arange(len(units)), width)
     taken = np.arange(len(lot)) - first[lot] + least[lot]
     left = units[lot] - taken
+    gammaln = scipy.special.gammaln
     log_ways = gammaln(taken + left + 1) - gammaln(taken + 1) - gammaln(left + 1)
     return Counted(lot, taken, left, log_ways, first)
 
@@ -74,7 +75,8 @@ def log_likelihood(counts: Counted, eta: Floats, rho: float) -> tuple[Floats, Fl
 
 
 def _point(counts: Counted, eta: Floats, rho: float) -> tuple[Floats, Floats, Floats]:
-    (a, b), heads, mu = _shape(eta, rho), 1 / rho - 1, expit(eta)
+    gammaln, digamma = scipy.special.gammaln, scipy.special.digamma
+    (a, b), heads, mu = _shape(eta, rho), 1 / rho - 1, scipy.special.expit(eta)
     taken_a, left_b, whole = counts.taken + a, counts.left + b, counts.taken + counts.left + heads
     value = counts.log_ways + gammaln(taken_a) - gammaln(a) + gammaln(left_b) - gammaln(b)
     value += gammaln(heads) - gammaln(whole)
@@ -88,7 +90,7 @@ def _shape(eta: Floats, rho: float) -> tuple[Floats, Floats]:
     """The two parameters of the beta distribution."""
     heads = 1 / rho - 1
     # Both by expit, so that neither is lost when η is far out; never quite 0.
-    tiny = 1e-12
+    expit, tiny = scipy.special.expit, 1e-12
     return np.maximum(expit(eta) * heads, tiny), np.maximum(expit(-eta) * heads, tiny)
 
 

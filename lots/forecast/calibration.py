@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+import scipy
 
 from lots.forecast.arrays import Floats
 
@@ -31,7 +31,7 @@ def wilson(hits: int, count: int, confidence: float = 0.95) -> Share:
         raise ValueError(f"There can't be {hits} hits of {count}.")
     if not count:
         return Share(0, 0, math.nan, math.nan, math.nan)
-    z, p = float(ndtri((1 + confidence) / 2)), hits / count
+    z, p = float(scipy.special.ndtri((1 + confidence) / 2)), hits / count
     middle = (p + z**2 / (2 * count)) / (1 + z**2 / count)
     half = z / (1 + z**2 / count) * math.sqrt(p * (1 - p) / count + (z / (2 * count)) ** 2)
     # At 0 and at all the formula gives the bound exactly, but for rounding.
@@ -47,7 +47,10 @@ def pit(mean: Floats, sd: Floats, low: Floats, high: Floats) -> Floats:
     share of the forecast stands for it.
     """
     with np.errstate(divide="ignore"):
-        below, above = ndtr((np.log(low) - mean) / sd), ndtr((np.log(high) - mean) / sd)
+        below, above = (
+            scipy.special.ndtr((np.log(low) - mean) / sd),
+            scipy.special.ndtr((np.log(high) - mean) / sd),
+        )
     return np.asarray((below + above) / 2)
 
 
@@ -64,6 +67,8 @@ def crps(mean: Floats, sd: Floats, outcome: Floats) -> Floats:
     """
     z = (np.log(outcome) - mean) / sd
     return np.asarray(
-        outcome * (2 * ndtr(z) - 1)
-        - 2 * np.exp(mean + sd**2 / 2) * (ndtr(z - sd) + ndtr(sd / math.sqrt(2)) - 1)
+        outcome * (2 * scipy.special.ndtr(z) - 1)
+        - 2
+        * np.exp(mean + sd**2 / 2)
+        * (scipy.special.ndtr(z - sd) + scipy.special.ndtr(sd / math.sqrt(2)) - 1)
     )

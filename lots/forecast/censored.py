@@ -8,7 +8,7 @@ Formulas: Meeker and Escobar 1998, Statistical Methods for Reliability Data, cha
 """
 
 import numpy as np
-from scipy.special import log_ndtr
+import scipy
 
 from lots.forecast.arrays import Floats
 
@@ -41,8 +41,8 @@ def _terms(
     flip = a + np.where(np.isinf(b), 0.0, b) > 0
     below, above = np.where(flip, -b, a), np.where(flip, -a, b)
     with np.errstate(divide="ignore", invalid="ignore"):
-        log_above = log_ndtr(above)
-        log_p = log_above + np.log1p(-np.exp(log_ndtr(below) - log_above))
+        log_above = scipy.special.log_ndtr(above)
+        log_p = log_above + np.log1p(-np.exp(scipy.special.log_ndtr(below) - log_above))
     log_p = np.where(exact, -0.5 * b**2 - HALF_LOG_2PI, log_p)
     # Density over probability at either end; nothing at an infinite end.
     with np.errstate(invalid="ignore", over="ignore"):

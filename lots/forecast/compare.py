@@ -15,8 +15,7 @@ from dataclasses import dataclass
 from itertools import combinations, product
 
 import numpy as np
-from scipy.sparse import csr_array, hstack
-from scipy.special import expit
+import scipy
 
 from lots.forecast import betabinomial, censored, crossed, durations, lotrows
 from lots.forecast import take as takes
@@ -100,7 +99,7 @@ def of_takes(lots: Lots, plant: Keys, known: tuple[Ints, Ints, Ints], usual: tak
 
     mean, sd = takes.handbook_moments(lots)
     design = _design(lots, plant, mean, takes.group_sd(mean, sd), usual.taus, takes.SHARED_SCALE)
-    return _fit(design, says, likelihood, TAKES_OF_PLANTS, expit)
+    return _fit(design, says, likelihood, TAKES_OF_PLANTS, scipy.special.expit)
 
 
 def of_days(lots: Lots, plant: Keys, seen: tuple[Floats, Floats], usual: durations.Fit) -> Ways:
@@ -124,7 +123,7 @@ class _Design:
 
     lots: Lots
     plant: Keys
-    columns: csr_array
+    columns: "scipy.sparse.csr_array"
     sd: Floats
     plants_from: int
     names: dict[str, int]
@@ -145,7 +144,7 @@ def _design(
         ("plant", plant_of_variety, 1.0),
         ("plant by method", _join(plant_of_variety, lots.group), BY_METHOD),
     ]
-    blocks: list[csr_array] = [csr_array(shared)]
+    blocks = [scipy.sparse.csr_array(shared)]
     sds = [scale * np.array([lotrows.NURSERY_SD, *[lotrows.SEASON_SD] * 2, lotrows.POT_SD])]
     names = {"nursery": 0}
     width, plants_from, rows = shared.shape[1], 0, np.arange(len(lots))
@@ -153,11 +152,13 @@ def _design(
         if kind == "plant":
             plants_from = width
         of, place = np.unique(keys, return_inverse=True)
-        blocks.append(csr_array((np.ones(len(keys)), (rows, place)), shape=(len(keys), len(of))))
+        blocks.append(
+            scipy.sparse.csr_array((np.ones(len(keys)), (rows, place)), shape=(len(keys), len(of)))
+        )
         sds.append(np.broadcast_to(sd, len(of)))
         names |= {f"{kind} {name}": width + n for n, name in enumerate(of)}
         width += len(of)
-    columns, sd = csr_array(hstack(blocks)), np.concatenate(sds)
+    columns, sd = scipy.sparse.csr_array(scipy.sparse.hstack(blocks)), np.concatenate(sds)
     return _Design(lots, plant, columns, sd, plants_from, names, offset, taus)
 
 
@@ -173,7 +174,7 @@ def _fit(
     natural: Callable[[Floats], Floats],
 ) -> Ways:
     lots = design.lots
-    columns, offset = csr_array(design.columns[says]), design.offset[says]
+    columns, offset = scipy.sparse.csr_array(design.columns[says]), design.offset[says]
     modes: list[crossed.Mode] = []
     grid = list(product(plants, SCATTER_LEFT))
     for plant_sd, left in grid:

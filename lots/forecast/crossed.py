@@ -6,13 +6,17 @@ of a crop group; `effects` does 50,000 that nest as quickly.
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.sparse import csc_array, csr_array, diags_array
-from scipy.sparse.linalg import SuperLU, splu
+import scipy
 
 from lots.forecast.arrays import Floats
 from lots.forecast.effects import Likelihood, climb
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+    from scipy.sparse.linalg import SuperLU
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +26,7 @@ class Mode:
 
     effects: Floats
     log_evidence: float
-    factors: SuperLU
+    factors: "SuperLU"
 
     def moments(self, rows: Floats) -> tuple[Floats, Floats]:
         """Posterior mean (m,) and covariance (m, m) of rows · effects, `rows` being (m, p)."""
@@ -30,7 +34,7 @@ class Mode:
 
 
 def find_mode(
-    design: csr_array,
+    design: "csr_array",
     sd: Floats,
     offset: Floats,
     likelihood: Likelihood,
@@ -42,15 +46,15 @@ def find_mode(
     Raises NoConvergence.
     """
     precision = sd**-2.0
-    prior = diags_array(precision)
-    turned = csr_array(design.T)
+    prior = scipy.sparse.diags_array(precision)
+    turned = scipy.sparse.csr_array(design.T)
 
     def eta_of(at: Floats) -> Floats:
         return np.asarray(offset + design @ at)
 
-    def step(slope: Floats, weight: Floats, pull: Floats) -> tuple[Floats, Floats, SuperLU]:
-        factors = splu(
-            csc_array(turned @ diags_array(weight) @ design + prior),
+    def step(slope: Floats, weight: Floats, pull: Floats) -> tuple[Floats, Floats, "SuperLU"]:
+        factors = scipy.sparse.linalg.splu(
+            scipy.sparse.csc_array(turned @ scipy.sparse.diags_array(weight) @ design + prior),
             permc_spec="MMD_AT_PLUS_A",
             diag_pivot_thresh=0.0,
             options={"SymmetricMode": True},

@@ -16,7 +16,7 @@ how much of that lateness lasts is learned like the other effects.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr, ndtri_exp
+import scipy
 
 from lots.forecast import censored, effects, lotrows, posterior, scales
 from lots.forecast.arrays import Floats, Ints
@@ -143,10 +143,14 @@ def lateness(fit: Fit, lots: Lots, low: Floats, high: Floats) -> Late:
 
 
 def quantile(
-    days: Days, share: float, after: Floats | float = 0.0, before: Floats | float = np.inf
+    days: Days,
+    share: Floats | float,
+    after: Floats | float = 0.0,
+    before: Floats | float = np.inf,
 ) -> Floats:
     """Days after sticking by which each lot is there with probability `share`, given that it
-    was not there `after` days after sticking, and was `before` days after."""
+    was not there `after` days after sticking, and was `before` days after. Shares in a column,
+    (k, 1), make a row each."""
     with np.errstate(divide="ignore"):
         start = (np.log(after) - days.mean) / days.sd
         end = (np.log(before) - days.mean) / days.sd
@@ -154,9 +158,10 @@ def quantile(
     early = end < 0
     sign = np.where(early, 1.0, -1.0)
     log_tail = np.logaddexp(
-        np.log1p(-share) + log_ndtr(sign * start), np.log(share) + log_ndtr(sign * end)
+        np.log1p(-share) + scipy.special.log_ndtr(sign * start),
+        np.log(share) + scipy.special.log_ndtr(sign * end),
     )
-    return np.asarray(np.exp(days.mean + sign * days.sd * ndtri_exp(log_tail)))
+    return np.asarray(np.exp(days.mean + sign * days.sd * scipy.special.ndtri_exp(log_tail)))
 
 
 def draw(
@@ -175,8 +180,8 @@ def draw(
     sd = np.where(unseen, sd, np.sqrt(fit.sigma**2 + _unknown_var(fit, lots)))
     with np.errstate(divide="ignore"):
         start = (np.log(after) - mean) / sd
-    log_later = np.log(rng.uniform(size=mean.shape)) + log_ndtr(-start)
-    return np.asarray(np.exp(mean - sd * ndtri_exp(log_later)))
+    log_later = np.log(rng.uniform(size=mean.shape)) + scipy.special.log_ndtr(-start)
+    return np.asarray(np.exp(mean - sd * scipy.special.ndtri_exp(log_later)))
 
 
 def _unknown_var(fit: Fit, lots: Lots) -> Floats:

@@ -5,11 +5,12 @@ A range low–high is read as the central 80 %: one in ten falls below it, one i
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 
-from scipy.special import ndtri
+STANDARD = NormalDist()
 
 # Standard normal deviate of 90 %: half the width of a central 80 % range.
-Z90 = float(ndtri(0.9))
+Z90 = STANDARD.inv_cdf(0.9)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ def from_range(days: Range) -> tuple[float, float]:
 
 def quantile(mean: float, sd: float, share: float) -> float:
     """Days by which `share` (0 to 1) is reached, for log days ~ Normal(mean, sd²)."""
-    return math.exp(mean + sd * float(ndtri(share)))
+    return math.exp(mean + sd * STANDARD.inv_cdf(share))
 
 
 def quantiles(mean: float, sd: float) -> Quantiles:

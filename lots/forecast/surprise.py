@@ -1,7 +1,7 @@
 """What looks wrong: losses or lateness that chance seldom explains."""
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from lots.forecast import take as takes
 from lots.forecast.arrays import Floats, Ints
@@ -25,4 +25,4 @@ def chance_of_losses(take: Take, units: Ints, lost: Ints) -> Floats:
 def chance_of_lateness(days: Days, age: Floats) -> Floats:
     """(m,) probability that a lot isn't there yet at `age` days after sticking."""
     with np.errstate(divide="ignore"):
-        return np.asarray(ndtr((days.mean - np.log(age)) / days.sd))
+        return np.asarray(scipy.special.ndtr((days.mean - np.log(age)) / days.sd))

@@ -12,7 +12,7 @@ still open says that between `least` and `most` of its units take. ρ and the sc
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import expit, logit, ndtri
+import scipy
 
 from lots.forecast import betabinomial, effects, lotrows, posterior, scales
 from lots.forecast.arrays import Flags, Floats, Ints
@@ -125,7 +125,7 @@ def _scales(log_scales: Floats) -> tuple[float, Taus]:
 
 def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
     """Mean and standard deviation of the logit of the handbook's ranges of takes, (n,) each."""
-    low, high = logit(lots.expected_low), logit(lots.expected_high)
+    low, high = scipy.special.logit(lots.expected_low), scipy.special.logit(lots.expected_high)
     return (low + high) / 2, (high - low) / (2 * Z90)
 
 
@@ -139,7 +139,7 @@ def group_sd(mean: Floats, sd: Floats) -> Floats:
 def _rate_sd(mean: Floats, sd: Floats, rho: float) -> Floats:
     """(n,) how far mean rates lie apart, on the logit scale, where single lots lie `sd` apart:
     less by the scatter of lots with correlation `rho` about their rate."""
-    mu = expit(mean)
+    mu = scipy.special.expit(mean)
     return np.asarray(np.sqrt(np.maximum(sd**2 - rho / (mu * (1 - mu)), (sd / 2) ** 2)))
 
 
@@ -159,13 +159,13 @@ def predict(fit: Fit, lots: Lots) -> Take:
 
 def mean_rate(take: Take) -> Floats:
     """(m,) expected share that takes."""
-    rates = expit(take.mean[:, None] + take.sd[:, None] * NODES)
+    rates = scipy.special.expit(take.mean[:, None] + take.sd[:, None] * NODES)
     return np.asarray(rates @ NODE_WEIGHTS)
 
 
 def rate_quantile(take: Take, share: float) -> Floats:
     """(m,) the mean rate of such lots lies below this with probability `share`."""
-    return np.asarray(expit(take.mean + take.sd * ndtri(share)))
+    return np.asarray(scipy.special.expit(take.mean + take.sd * scipy.special.ndtri(share)))
 
 
 def units_pmf(take: Take, units: Ints, least: Ints | int = 0, most: Ints | None = None) -> Floats:
@@ -184,6 +184,23 @@ def units_pmf(take: Take, units: Ints, least: Ints | int = 0, most: Ints | None 
 def units_quantile(pmf: Floats, share: float) -> Ints:
     """(m,) the least number that is not passed with probability `share`."""
     return np.argmax(np.cumsum(pmf, axis=1) >= share - 1e-12, axis=1)
+
+
+def edges_inside(pmf: Floats, low: Ints, high: Ints, shares: tuple[float, float]) -> Floats:
+    """(m, 2) how much of the chance of just `low` units, and of just `high`, lies between two
+    shares of the whole; pmf: (m, most + 1), low, high: (m,).
+
+    A band of whole numbers can't end where exactly 1 in 10 would; outcomes on its edges that are
+    counted so make right forecasts come to the share of the band (Czado, Gneiting and Held 2009,
+    Biometrics 65:1254-1261).
+    """
+    reached, rows = np.cumsum(pmf, axis=1), np.arange(len(pmf))
+    at_low, at_high = (np.maximum(pmf[rows, at], np.finfo(float).tiny) for at in (low, high))
+    inside = [
+        (reached[rows, low] - shares[0]) / at_low,
+        (shares[1] - reached[rows, high]) / at_high + 1,
+    ]
+    return np.clip(np.stack(inside, axis=1), 0.0, 1.0)
 
 
 def draw_units(pmf: Floats, draws: int, rng: np.random.Generator) -> Ints:

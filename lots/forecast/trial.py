@@ -9,7 +9,7 @@ Biometrics 42:311-323).
 import math
 from dataclasses import dataclass
 
-from scipy.special import chdtrc, ndtri
+import scipy
 
 from lots.forecast.arrays import Floats, Ints
 
@@ -47,7 +47,7 @@ def judge(taken: Ints, units: Ints, confidence: float = 0.95) -> Verdict:
     scatter = float(variance.sum())
     chi2 = float((a - expected).sum() ** 2) / scatter if scatter else 0.0
     ratio, error = _odds_ratio(a, b, c, d, n)
-    reach = float(ndtri((1 + confidence) / 2)) * error
+    reach = float(scipy.special.ndtri((1 + confidence) / 2)) * error
     first, second = taken.sum(axis=0) / units.sum(axis=0)
     return Verdict(
         first=float(first),
@@ -56,7 +56,7 @@ def judge(taken: Ints, units: Ints, confidence: float = 0.95) -> Verdict:
         low=ratio * math.exp(-reach) if 0 < ratio < math.inf else 0.0,
         high=ratio * math.exp(reach) if 0 < ratio < math.inf else math.inf,
         chi2=chi2,
-        p=float(chdtrc(1, chi2)),
+        p=float(scipy.special.chdtrc(1, chi2)),
     )
 
 
@@ -68,7 +68,9 @@ def least_shown(first: int, second: int, share: float) -> float:
     Where the share is so near 0 or 1 that no such difference fits, that of all, or none, against
     less.
     """
-    reach = float(ndtri(0.975) + ndtri(0.8)) ** 2 * (1 / first + 1 / second)
+    reach = float(scipy.special.ndtri(0.975) + scipy.special.ndtri(0.8)) ** 2 * (
+        1 / first + 1 / second
+    )
     return max(math.sqrt(reach * share * (1 - share)), reach / 2 / (1 + reach / 4))
 
 

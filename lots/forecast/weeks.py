@@ -7,7 +7,7 @@ days of single pots scatter with a standard deviation that the book shows: the s
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+import scipy
 
 from lots.forecast import censored, effects, scales
 from lots.forecast.arrays import Floats, Ints, Keys
@@ -20,19 +20,15 @@ SPREAD = np.array([0.08])
 SPREAD_SPREAD = np.array([0.5])
 # How far a lot's own T may lie from what its first look suggests, in log days.
 LOT_SD = 1.0
-# Pots of a lot come in flushes: however many, they tell no more of its T than this many would.
-TELLING = 10
 
 
 @dataclass(frozen=True, slots=True)
 class Growing:
-    """m lots with pots to come. done: (m,) pots already finished; looked: (m,) age in days at
-    the last look, when those to come weren't finished; edges: (m, weeks + 1) age at the start of
-    each week and at the end of the last; key: (m,) index of what to sum by, such as variety and
-    pot size."""
+    """m lots with pots to come. after: (m,) age in days at which none of them was finished yet;
+    edges: (m, weeks + 1) age at the start of each week and at the end of the last; key: (m,) index
+    of what to sum by, such as variety and pot size."""
 
-    done: Ints
-    looked: Floats
+    after: Floats
     edges: Floats
     key: Ints
 
@@ -87,19 +83,17 @@ def finishing(
 ) -> Ints:
     """(draws, keys, weeks) pots that finish in each week, summed over the lots of a key.
 
-    days: (draws, m) draws of each lot's T, from `durations.draw`; to_come: (draws, m) draws of
-    the pots that will yet finish. What should have finished between the last look and the first
-    week counts for the first week.
+    days: (draws, m) draws of each lot's T; to_come: (draws, m) draws of the pots that will yet
+    finish. What should have finished between `after` and the first week counts for the first.
     """
-    days = _heed_first_pots(days, to_come, lots, spread, rng)
-    looked, edges, key = lots.looked, lots.edges, lots.key
+    after, edges, key = lots.after, lots.edges, lots.key
     out = np.zeros((len(days), int(key.max(initial=-1)) + 1, edges.shape[1] - 1), dtype=np.int32)
     for lot in range(days.shape[1]):
         centre = np.log(days[:, lot, None])
         with np.errstate(divide="ignore"):
-            seen, later = np.log(looked[lot]), np.log(edges[lot])
+            seen, later = np.log(after[lot]), np.log(edges[lot])
         later[0] = seen
-        there = ndtr((np.maximum(later, seen) - centre) / spread)
+        there = scipy.special.ndtr((np.maximum(later, seen) - centre) / spread)
         left = np.maximum(1 - there[:, :1], np.finfo(float).tiny)
         # A week each, and what comes after the last.
         share = np.diff(there, axis=1, append=1.0) / left
@@ -115,30 +109,3 @@ def summary(counts: Ints) -> Weeks:
     """Mean and band over the draws of `finishing`, its first axis."""
     p10, p50, p90 = np.quantile(counts, [0.1, 0.5, 0.9], axis=0, method="inverted_cdf")
     return Weeks(counts.mean(axis=0), p10, p50, p90)
-
-
-def _heed_first_pots(
-    days: Floats, to_come: Ints, lots: Growing, spread: float, rng: np.random.Generator
-) -> Floats:
-    """Draw lots of which a part has finished towards what that part says of their T.
-
-    If a share f is there at age d, then log T is about log d - spread Φ⁻¹(f). Conditioning a
-    draw on an observation with its own error drawn is exact for Gaussians (Journel and
-    Huijbregts 1978, Mining Geostatistics, section VII.A).
-    """
-    begun = np.flatnonzero((lots.done > 0) & (lots.looked > 0))
-    if not len(begun):
-        return days
-    pots = lots.done[begun] + to_come[:, begun].mean(axis=0)
-    share = (lots.done[begun] + 0.5) / (pots + 1)
-    z = ndtri(share)
-    density = np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi)
-    error = spread * np.sqrt(share * (1 - share) / np.minimum(pots, TELLING)) / density
-    said = np.log(lots.looked[begun]) - spread * z
-    log_days = np.log(days[:, begun])
-    variance = log_days.var(axis=0)
-    pull = variance / (variance + error**2)
-    told = said + error * rng.standard_normal(log_days.shape)
-    days = days.copy()
-    days[:, begun] = np.exp(log_days + pull * (told - log_days))
-    return days

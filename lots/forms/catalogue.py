@@ -6,7 +6,8 @@ from django.db.backends.base.operations import BaseDatabaseOperations
 from django.db.models import Q, QuerySet
 from django.utils.translation import gettext_lazy as _
 
-from lots import codes
+from lots import codes, outlook
+from lots.forecast import handbook
 from lots.forms.filters import named
 from lots.ledger import new_code
 from lots.models import CropGroup, Lot, Method, Place, PotSize, StockPlant, Variety
@@ -14,9 +15,9 @@ from lots.models.stock import Health, Origin
 
 
 class CatalogueForm(forms.ModelForm):
-    """A row that people find by its name (or code), in whatever capitals they type it."""
+    """A row of a catalogue."""
 
-    known_by = "name"
+    forecast_by: frozenset[str] = frozenset()  # fields that forecasts hang on
 
     def __init__(self, *args, **kwargs) -> None:
         """A number may be no larger than PostgreSQL's column, where the book may move one day;
@@ -27,31 +28,91 @@ class CatalogueForm(forms.ModelForm):
             if span and column.name in self.fields:
                 self.fields[column.name].validators.append(MaxValueValidator(span[1]))
 
-    def clean(self) -> None:
-        super().clean()
-        typed = self.cleaned_data.get(self.known_by)
-        alike = {f"{self.known_by}__iexact": typed}
-        others = self._meta.model.objects.exclude(pk=self.instance.pk)
-        if typed and others.filter(**alike).exists():
-            self.add_error(
-                self.known_by,
-                _("“%(typed)s” is in the book already; choose another.") % {"typed": typed},
+    def save(self, commit: bool = True):
+        saved = super().save(commit)
+        if self.forecast_by.intersection(self.changed_data):
+            outlook.mark_changed()
+        return saved
+
+
+class LeaningForm(CatalogueForm):
+    """A row that leans on the handbook: on which of its names is proposed by the row's own name
+    when it is made, and chosen whenever somebody knows better."""
+
+    BY_NAME, NONE = "by name", "none"
+    leans_by = ""  # the field
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields[self.leans_by]
+        known = self._meta.model._meta.get_field(self.leans_by).choices
+        field.choices = [*known, (self.NONE, _("like nothing in the handbook"))]
+        if self.instance.pk:
+            self.initial[self.leans_by] = getattr(self.instance, self.leans_by) or self.NONE
+        else:
+            field.choices = [(self.BY_NAME, _("as its name says")), *field.choices]
+            self.initial[self.leans_by] = self.BY_NAME
+        if self.is_bound:  # said nothing of: as the form proposes
+            self.data = self.data.copy()
+            self.data.setdefault(self.add_prefix(self.leans_by), self.initial[self.leans_by])
+        field.required = True
+        field.help_text = _(
+            "What is expected of a lot before any of our own lots have shown it. Like nothing in "
+            "the handbook: the wide ranges for the part of the plant that is cut."
+        )
+
+    def propose(self, name: str) -> str:
+        raise NotImplementedError
+
+    def lean(self) -> str:
+        """The chosen name of the handbook. Raises ValidationError where the row's own name is to
+        tell and the handbook doesn't know it."""
+        typed = self.cleaned_data[self.leans_by]
+        if typed != self.BY_NAME:
+            return "" if typed == self.NONE else typed
+        name = self.cleaned_data.get("name", "")
+        found = self.propose(name)
+        if name and not found:
+            raise forms.ValidationError(
+                _("The handbook knows nothing by the name “%(name)s”: choose what it is like.")
+                % {"name": name}
             )
+        return found
 
 
-class CropGroupForm(CatalogueForm):
+class CropGroupForm(LeaningForm):
+    leans_by = "roots_like"
+    forecast_by = frozenset({"roots_like"})
+
     class Meta:
         model = CropGroup
-        fields = ["name", "genus"]
+        fields = ["name", "genus", "roots_like"]
+
+    def propose(self, name: str) -> str:
+        return handbook.propose_kind(name)
+
+    def clean_roots_like(self) -> str:
+        return self.lean()
 
 
-class MethodForm(CatalogueForm):
+class MethodForm(LeaningForm):
+    leans_by = "cut_like"
+    forecast_by = frozenset({"cut_like", "source_part"})
+
     class Meta:
         model = Method
-        fields = ["name", "source_part", "pieces_per_source", "needs_shoot", "how_to"]
+        fields = ["name", "source_part", "cut_like", "pieces_per_source", "needs_shoot", "how_to"]
+
+    def propose(self, name: str) -> str:
+        return handbook.propose_method(name)
+
+    def clean_cut_like(self) -> str:
+        return self.lean()
 
 
 class PotSizeForm(CatalogueForm):
+    forecast_by = frozenset({"diameter_cm"})
+
     class Meta:
         model = PotSize
         fields = ["name", "diameter_cm", "pieces_per_pot", "least_struck"]
@@ -73,7 +134,7 @@ class PlaceForm(CatalogueForm):
 
 
 class VarietyForm(CatalogueForm):
-    known_by = "code"
+    forecast_by = frozenset({"group"})
 
     class Meta:
         model = Variety
@@ -96,8 +157,6 @@ class VarietyForm(CatalogueForm):
 
 
 class StockPlantForm(CatalogueForm):
-    known_by = "code"
-
     # The code that a new plant gets when none is typed. It travels with the page, so that the
     # same page sent twice asks for the same code and is stored once.
     spare_code = forms.CharField(widget=forms.HiddenInput, required=False, max_length=6)
@@ -137,19 +196,13 @@ class StockPlantForm(CatalogueForm):
 
     def clean_code(self) -> str:
         typed = self.cleaned_data["code"] or self.data.get(self.add_prefix("spare_code"), "")
-        code = _lot_code(typed)
-        if code and Lot.objects.filter(code=code).exists():
-            raise forms.ValidationError(
-                _("%(code)s is a lot's code, and a scan would open the lot; choose another.")
-                % {"code": codes.show(code)}
-            )
         return typed or new_code()
 
     def clean_from_lot(self) -> Lot | None:
         typed = self.cleaned_data["from_lot"]
         if not typed:
             return None
-        code = _lot_code(typed)
+        code = codes.read_or_none(typed)
         if code is None:
             raise forms.ValidationError(
                 _(
@@ -172,13 +225,6 @@ class StockPlantForm(CatalogueForm):
                 "origin",
                 _("It names a lot that it came from, so it is from one of our own lots."),
             )
-
-
-def _lot_code(typed: str) -> str | None:
-    try:
-        return codes.read(typed)
-    except codes.NotACode:
-        return None
 
 
 class VarietyFilter(forms.Form):
@@ -216,10 +262,15 @@ class StockFilter(forms.Form):
         Place.objects.all(), label=_("Place"), required=False, empty_label=_("all")
     )
 
+    bench = forms.ChoiceField(label=_("Bench"), required=False)
+
     def __init__(self, data) -> None:
         data = data.copy()
         data.setdefault("health", self.KEPT)
         super().__init__(data)
+        self.places = list(Place.objects.all())
+        benches = dict.fromkeys(place.bench for place in self.places if place.bench)
+        self.fields["bench"].choices = [("", _("all")), *((bench, bench) for bench in benches)]
 
     def apply(self, plants: QuerySet[StockPlant]) -> QuerySet[StockPlant]:
         """What the filter lets through; a wrong filter lets all through."""
@@ -231,6 +282,9 @@ class StockFilter(forms.Form):
             plants = plants.filter(health=data["health"])
         if data.get("place"):
             plants = plants.filter(place=data["place"])
+        if data.get("bench"):
+            on_it = [place.pk for place in self.places if place.bench == data["bench"]]
+            plants = plants.filter(place__in=on_it)
         words = data.get("q", "")
         return plants.filter(
             Q(variety__in=Variety.objects.filter(named(words))) | Q(code__icontains=words)

@@ -4,6 +4,23 @@ from django import forms
 
 from lots.models.lot import MOST_UNITS
 
+MOST_DIGITS = 18  # of a row's number that every database can look for
+
+
+class ManyRows(forms.ModelMultipleChoiceField):
+    """Rows to choose among. A number too long to look for is no choice, and not a fault of the
+    database, as it would be to Django's own field."""
+
+    def clean(self, value):
+        for number in value or ():
+            if len(str(number)) > MOST_DIGITS:
+                raise forms.ValidationError(
+                    self.error_messages["invalid_choice"],
+                    code="invalid_choice",
+                    params={"value": number},
+                )
+        return super().clean(value)
+
 
 def number(
     label,

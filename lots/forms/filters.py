@@ -8,11 +8,17 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from lots import codes
+from lots import codes, worklists
 from lots.models import CropGroup, Lot, Place, Stage, Variety
-from lots.models.lot import STANDING
+from lots.models.lot import STANDING, at
 
-STAGES = [("standing", _("standing")), ("", _("all")), *Stage.choices]
+STAGES = [
+    ("standing", _("standing")),
+    ("", _("all")),
+    *Stage.choices,
+    ("late", _("late")),
+    ("losing", _("losing more than usual")),
+]
 AGES = [
     ("", _("any age")),
     ("0-30", _("up to 1 month")),
@@ -67,12 +73,21 @@ class LotFilter(forms.Form):
         self.is_valid()
         data = self.cleaned_data
         # Joined, the database would sort wide rows of all lots for the few of a page.
-        lots = Lot.objects.prefetch_related("variety", "method", "place", "flat", "stuck_by")
-        if data.get("stage") == "standing":
-            lots = lots.filter(stage__in=STANDING)
-        elif data.get("stage"):
-            lots = lots.filter(stage=data["stage"])
-        for field in ("place", "stuck_by", "variety"):
+        lots = Lot.objects.prefetch_related(
+            "variety", "method", "place", "pots_place", "flat", "stuck_by"
+        )
+        match data.get("stage"):
+            case "standing":
+                lots = lots.filter(stage__in=STANDING)
+            case "late":
+                lots = lots.filter(worklists.is_late())
+            case "losing":
+                lots = lots.filter(heavy_losses=True)
+            case stage if stage:
+                lots = lots.filter(stage=stage)
+        if data.get("place"):
+            lots = lots.filter(at(data["place"]))
+        for field in ("stuck_by", "variety"):
             if data.get(field):
                 lots = lots.filter(**{field: data[field]})
         if data.get("group"):

@@ -28,7 +28,7 @@ class LossesMixin(forms.Form):
         return {reason: units for reason, units in found.items() if units}
 
     def where_lost(self) -> str:
-        return Loss.Where.POT if not self.lot.cells else Loss.Where.CELL
+        return Loss.Where.POT if self.at_pots or not self.lot.cells else Loss.Where.CELL
 
     def riders(self, **shared) -> list[Record]:
         note = self.cleaned_data.get("note", "")

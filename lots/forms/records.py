@@ -2,6 +2,7 @@
 the ledger, which judges them against the book."""
 
 import uuid as uuidlib
+from datetime import datetime
 
 from django import forms
 from django.utils import timezone
@@ -10,11 +11,12 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from lots.forms.fields import number
 from lots.forms.losses import LossesMixin
-from lots.models import Finish, Leave, Loss, Lot, Move, Place, PotSize, PotUp, Record, StrikeCheck
+from lots.models import Finish, Leave, Loss, Lot, PotSize, Record, StrikeCheck
 
 
 class RecordForm(forms.Form):
-    """The part that all share: the record's own number, when it was seen, a photo."""
+    """The part that all share: the record's own number, when it was seen, a photo. `at_pots` says
+    that whoever logs stands at the pots of a lot whose cells are elsewhere."""
 
     verb: str = ""
     heading = ""
@@ -34,9 +36,10 @@ class RecordForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
     )
 
-    def __init__(self, *args, lot: Lot, **kwargs) -> None:
+    def __init__(self, *args, lot: Lot, at_pots: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.lot = lot
+        self.at_pots = at_pots
         self.fields["uuid"].initial = uuidlib.uuid4
 
     def entries(self, by) -> list[Record]:
@@ -45,8 +48,11 @@ class RecordForm(forms.Form):
         main = self.entry(uuid=self.cleaned_data["uuid"], **shared)
         return [*([main] if main else []), *self.riders(**shared)]
 
-    def moment(self):
-        return self.cleaned_data.get("observed_at") or timezone.now()
+    def moment(self) -> datetime:
+        """When it was seen: one moment for all that the form stands for."""
+        if not self.cleaned_data.get("observed_at"):
+            self.cleaned_data["observed_at"] = timezone.now()
+        return self.cleaned_data["observed_at"]
 
     def entry(self, **shared) -> Record | None:
         raise NotImplementedError
@@ -83,22 +89,27 @@ class CheckForm(LossesMixin, RecordForm):
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        living = self.lot.cells or self.lot.pots_here
+        living = self.living
         self.fields["looked_at"].widget.attrs["autofocus"] = True
         self.fields["looked_at"].help_text = ngettext(
             "%(n)s is alive in the book.", "%(n)s are alive in the book.", living
         ) % {"n": living}
 
+    @property
+    def living(self) -> int:
+        """How many are alive where they are looked at."""
+        return (not self.at_pots and self.lot.cells) or self.lot.pots_here
+
     def clean(self):
         looked_at = self.cleaned_data.get("looked_at")
-        for name, what in (("rooted", _("held")), ("showing", _("show growth"))):
+        says = {
+            "rooted": _("%(seen)s held, and only %(looked_at)s were looked at."),
+            "showing": _("%(seen)s show growth, and only %(looked_at)s were looked at."),
+        }
+        for name, sentence in says.items():
             seen = self.cleaned_data.get(name)
             if looked_at is not None and seen is not None and seen > looked_at:
-                self.add_error(
-                    name,
-                    _("%(seen)s can't %(what)s of %(looked_at)s looked at.")
-                    % {"seen": seen, "what": what, "looked_at": looked_at},
-                )
+                self.add_error(name, sentence % {"seen": seen, "looked_at": looked_at})
         return self.cleaned_data
 
     def entry(self, **shared) -> Record:
@@ -107,7 +118,7 @@ class CheckForm(LossesMixin, RecordForm):
             looked_at=data["looked_at"],
             rooted=data["rooted"],
             showing=data["showing"],
-            whole_lot=data["looked_at"] == (self.lot.cells or self.lot.pots_here),
+            whole_lot=data["looked_at"] == self.living,
             note=data["note"],
             **shared,
         )
@@ -132,7 +143,7 @@ class LossForm(LossesMixin, RecordForm):
                     (Loss.Where.CELL, _("cells (%(n)s alive)") % {"n": self.lot.cells}),
                     (Loss.Where.POT, _("pots (%(n)s growing)") % {"n": self.lot.pots_growing}),
                 ],
-                initial=Loss.Where.CELL,
+                initial=Loss.Where.POT if self.at_pots else Loss.Where.CELL,
                 widget=forms.RadioSelect,
             )
 
@@ -151,33 +162,6 @@ class LossForm(LossesMixin, RecordForm):
 
     def said(self) -> str:
         return self.said_lost()
-
-
-class PotUpForm(RecordForm):
-    verb = "pot-up"
-    heading = gettext_lazy("Pot up")
-
-    units = number(gettext_lazy("Units from cells"), big=True)
-    pots = number(gettext_lazy("Pots made"), big=True, required=False)
-    pot_size = forms.ModelChoiceField(PotSize.objects.all(), label=gettext_lazy("Pot size"))
-
-    def __init__(self, *args, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["units"].help_text = _("%(n)s alive in cells.") % {"n": self.lot.cells}
-        self.fields["pots"].help_text = _("Empty means one pot a unit.")
-
-    def entry(self, **shared) -> Record:
-        data = self.cleaned_data
-        return PotUp(
-            units=data["units"],
-            pots=data["pots"] or data["units"],
-            pot_size=data["pot_size"],
-            **shared,
-        )
-
-    def said(self) -> str:
-        pots = self.cleaned_data["pots"] or self.cleaned_data["units"]
-        return ngettext("%(n)s pot potted up", "%(n)s pots potted up", pots) % {"n": pots}
 
 
 class FinishForm(RecordForm):
@@ -200,52 +184,6 @@ class FinishForm(RecordForm):
     def said(self) -> str:
         pots = self.cleaned_data["pots"]
         return ngettext("%(n)s pot finished", "%(n)s pots finished", pots) % {"n": pots}
-
-
-class MoveForm(RecordForm):
-    verb = "move"
-    heading = gettext_lazy("Move")
-
-    place = forms.ModelChoiceField(Place.objects.all(), label=gettext_lazy("New place"))
-    whole_flat = forms.BooleanField(
-        label=gettext_lazy("Move the whole flat"), required=False, initial=True
-    )
-
-    def __init__(self, *args, flatmates: list[Lot], **kwargs) -> None:
-        super().__init__(*args, **kwargs)
-        self.flatmates = flatmates
-        if flatmates:
-            self.fields["whole_flat"].help_text = ngettext(
-                "%(n)s other lot stands in flat %(flat)s.",
-                "%(n)s other lots stand in flat %(flat)s.",
-                len(flatmates),
-            ) % {"n": len(flatmates), "flat": self.lot.flat}
-        else:
-            del self.fields["whole_flat"]
-
-    def entry(self, **shared) -> Record:
-        return Move(place=self.cleaned_data["place"], **shared)
-
-    def also(self, by) -> list[tuple[Lot, list[Record]]]:
-        if not self.cleaned_data.get("whole_flat"):
-            return []
-        return [
-            (
-                mate,
-                [
-                    Move(
-                        uuid=self.riders_uuid(mate.code),
-                        place=self.cleaned_data["place"],
-                        observed_at=self.moment(),
-                        by=by,
-                    )
-                ],
-            )
-            for mate in self.flatmates
-        ]
-
-    def said(self) -> str:
-        return _("moved to %(place)s") % self.cleaned_data
 
 
 class LeaveForm(RecordForm):
@@ -289,3 +227,11 @@ class VoidForm(forms.Form):
         max_length=200,
         help_text=gettext_lazy("For instance: wrong lot, counted twice, mistyped."),
     )
+    alone = forms.BooleanField(
+        label=gettext_lazy("Only this one record; the others stay"), required=False
+    )
+
+    def __init__(self, *args, together: int, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        if together < 2:
+            del self.fields["alone"]

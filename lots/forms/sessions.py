@@ -6,10 +6,10 @@ from django import forms
 from django.contrib.auth import get_user_model
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from lots.cutting import shared_cuts
-from lots.forms.fields import number
+from lots.forms.fields import ManyRows, number
 from lots.forms.filters import named
 from lots.models import (
     Cut,
@@ -22,7 +22,9 @@ from lots.models import (
     StockPlant,
     Variety,
 )
+from lots.models.days import check_day
 from lots.models.lot import MOST_PIECES
+from lots.models.stock import Health
 
 SHOWN = 6
 
@@ -43,24 +45,26 @@ class SessionForm(forms.ModelForm):
 class RepeatForm(forms.Form):
     day = forms.DateField(
         label=gettext_lazy("Day of the new session"),
+        validators=[check_day],
         widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
     )
 
 
-class PlantChoices(forms.ModelMultipleChoiceField):
+class PlantChoices(ManyRows):
     def label_from_instance(self, plant: StockPlant) -> str:
-        words = [plant.code, plant.get_health_display()]
+        words = [str(plant), plant.get_health_display()]
         if plant.place:
             words.append(str(plant.place))
         if plant.pieces_per_cut:
-            words.append(_("gives %(n)s pieces") % {"n": plant.pieces_per_cut})
+            gives = ngettext("gives %(n)s piece", "gives %(n)s pieces", plant.pieces_per_cut)
+            words.append(gives % {"n": plant.pieces_per_cut})
         return " · ".join(words)
 
 
 def variety_of(text: str) -> Variety:
     """The variety that a code or some letters of its name stand for. Raises ValidationError."""
-    words = text.strip()
-    exact = Variety.objects.filter(code__iexact=words).first()
+    words = text.replace("\0", "").strip()  # which PostgreSQL can't even be asked for
+    exact = Variety.known_as(words)
     if exact:
         return exact
     found = list(Variety.objects.filter(named(words))[: SHOWN + 1]) if words else []
@@ -81,7 +85,10 @@ def variety_of(text: str) -> Variety:
 
 
 class VarietyForm(forms.Form):
-    """A variety found by a few letters, and which of its stock plants to cut."""
+    """A variety found by a few letters, and which of its stock plants to cut (or, of the `past`,
+    were cut)."""
+
+    past = False
 
     variety = forms.CharField(
         label=gettext_lazy("Variety"),
@@ -104,9 +111,10 @@ class VarietyForm(forms.Form):
                 self.chosen = variety_of(typed)
             except forms.ValidationError:
                 return
-            self.fields["plants"].queryset = self.chosen.stock_plants.exclude(
-                health__in=["gone"]
-            ).select_related("place")
+            plants = self.chosen.stock_plants.select_related("place")
+            self.fields["plants"].queryset = (
+                plants if self.past else plants.exclude(health=Health.GONE)
+            )
 
     def clean_variety(self) -> Variety:
         return variety_of(self.cleaned_data["variety"])
@@ -140,7 +148,7 @@ class LineForm(VarietyForm):
         """The initial values of a form that shows, or copies, a lot."""
         return {
             "variety": lot.variety.code,
-            "plants": [cut.stock_plant_id for cut in lot.cuts.all()],
+            "plants": [plant.pk for plant in lot.stock_plants.all() if plant.may_be_cut],
             "method": lot.method_id,
             "units": lot.planned_units,
             "pieces_per_unit": lot.pieces_per_unit,
@@ -157,7 +165,7 @@ class LineForm(VarietyForm):
         data = self.cleaned_data
         lot.variety, lot.method = data["variety"], data["method"]
         lot.planned_units, lot.pieces_per_unit = data["units"], data["pieces_per_unit"]
-        lot.flat = Flat.objects.get_or_create(code=data["flat"])[0] if data["flat"] else None
+        lot.flat = Flat.get_or_make(data["flat"]) if data["flat"] else None
         lot.first_place, lot.direct_pot_size = data["place"], data["direct_pot_size"]
         lot.medium, lot.hormone, lot.note = data["medium"], data["hormone"], data["note"]
         return lot, shared_cuts(data["plants"], lot.planned_units * lot.pieces_per_unit)

@@ -8,7 +8,7 @@ from django.db import transaction
 
 from lots import outlook
 from lots.ledger.standing import FIELDS_OF_STANDING, stand
-from lots.models import RECORDS, Forecast, Lot, Record
+from lots.models import RECORDS, Forecast, Lot, Record, ToCome
 
 BATCH = 1000
 
@@ -23,23 +23,29 @@ def load(book: Iterable[tuple[Lot, list[Record]]]) -> None:
     """
     for batch in batched(_standing(book), BATCH):
         lots = [lot for lot, _ in batch]
-        forecasts = outlook.expect(lots)
+        forecasts, to_come = outlook.expect(lots)
         Lot.objects.bulk_create(lots)
         _write_records(batch)
         Forecast.objects.bulk_create(forecasts, batch_size=BATCH)
+        ToCome.objects.bulk_create(to_come, batch_size=BATCH)
     outlook.mark_changed()
 
 
 @transaction.atomic
 def add(book: Iterable[tuple[str, list[Record]]]) -> None:
     """Write more records of lots that are in the book, each lot by its code, voided ones
-    included. Raises tally.Impossible; then nothing is written."""
+    included. Raises tally.Impossible; then nothing is written.
+
+    The lots come in the order of their keys, in which all that lock several do: whoever logs on
+    them meanwhile waits, and can't be waited for.
+    """
     for batch in batched(book, BATCH):
         lots = {
             lot.code: lot
             for lot in Lot.objects.select_for_update(of=("self",))
             .select_related("variety__group", "method", "direct_pot_size", "session")
             .filter(code__in=[code for code, _ in batch])
+            .order_by("pk")
         }
         standing = unvoided(lots.values())
         for code, entries in batch:

@@ -10,7 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from lots import tally
-from lots.models import RECORDS, Cut, Lot, Record, Stage
+from lots.models import RECORDS, Cut, Lot, Record, Stage, StockPlant, Variety
+from lots.models.days import check_day
 from lots.models.lot import MOST_PIECES, MOST_UNITS
 
 CLOCK_SKEW = timedelta(minutes=10)
@@ -27,33 +28,39 @@ class Refused(Exception):
 
 def check_may_be_stuck(lot: Lot, cuts: Iterable[Cut]) -> None:
     """Raise Refused for a protected variety without a licence, or a plant not to be cut."""
-    if not lot.variety.may_be_stuck:
-        raise Refused(
-            _(
-                "%(variety)s is protected and has no licence reference in the book. It may not "
-                "be propagated without a licence; a manager can enter the reference on the "
-                "page of the variety."
-            )
-            % {"variety": lot.variety},
-            "variety",
-        )
+    check_licence(lot.variety)
     for cut in cuts:
-        if cut.stock_plant.variety_id != lot.variety_id:
-            raise Refused(
-                _("Stock plant %(plant)s is %(its)s, not %(variety)s.")
-                % {
-                    "plant": cut.stock_plant,
-                    "its": cut.stock_plant.variety,
-                    "variety": lot.variety,
-                },
-                "stock_plants",
-            )
+        check_plant(cut.stock_plant, lot)
         if not cut.stock_plant.may_be_cut:
             raise Refused(
                 _("Stock plant %(plant)s is %(health)s: nothing is to be cut from it.")
                 % {"plant": cut.stock_plant, "health": cut.stock_plant.get_health_display()},
                 "stock_plants",
             )
+
+
+def check_licence(variety: Variety) -> None:
+    """Raise Refused for a protected variety without a licence."""
+    if not variety.may_be_stuck:
+        raise Refused(
+            _(
+                "%(variety)s is protected and has no licence reference in the book. It may not "
+                "be propagated without a licence; a manager can enter the reference on the "
+                "page of the variety."
+            )
+            % {"variety": variety},
+            "variety",
+        )
+
+
+def check_plant(plant: StockPlant, lot: Lot) -> None:
+    """Raise Refused for a stock plant of another variety than the lot."""
+    if plant.variety_id != lot.variety_id:
+        raise Refused(
+            _("Stock plant %(plant)s is %(its)s, not %(variety)s.")
+            % {"plant": plant, "its": plant.variety, "variety": lot.variety},
+            "stock_plants",
+        )
 
 
 def check_size(units: int, pieces_per_unit: int = 1) -> None:
@@ -72,6 +79,10 @@ def check_size(units: int, pieces_per_unit: int = 1) -> None:
 
 def check_entry(lot: Lot, entry: Record) -> None:
     """Raise Refused for a record that the lot can't have, or that says nonsense in itself."""
+    try:
+        check_day(entry.observed_at)
+    except ValidationError as fault:
+        raise Refused(fault.messages[0], "observed_at") from fault
     check_belongs(lot, entry.event())
     try:
         entry.full_clean(exclude=["uuid", "lot", "by", *VOIDING], validate_unique=False)
@@ -99,6 +110,11 @@ def check_belongs(lot: Lot, event: tally.Event) -> None:
         raise Refused(
             _("%(lot)s was stuck straight into pots; its losses are from pots.") % {"lot": lot},
             "stage",
+        )
+    if event.kind == "move" and event.what == "cells" and lot.direct:
+        raise Refused(
+            _("%(lot)s was stuck straight into pots, so it has no cells to move.") % {"lot": lot},
+            "what",
         )
 
 

@@ -3,13 +3,16 @@ what the book would say afterwards, and writes everything or raises `Refused`.""
 
 from collections.abc import Iterable
 from datetime import date, datetime, time
+from uuid import uuid4
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from lots import codes, outlook, tally
+from lots.ledger.corrections import told, write_down
 from lots.ledger.refusals import (
     VOIDING,
     Refused,
@@ -18,9 +21,10 @@ from lots.ledger.refusals import (
     check_size,
     why_impossible,
 )
-from lots.ledger.standing import FIELDS_OF_STANDING, stand
+from lots.ledger.standing import FIELDS_OF_STANDING, locked, records_of, stand
 from lots.models import RECORDS, Cut, Lot, Record, Stage, StockPlant
 from lots.models.lot import COUNTS
+from lots.models.records import SHOWN_WITH
 
 FIELDS_OF_STICKING = [
     "flat",
@@ -28,6 +32,7 @@ FIELDS_OF_STICKING = [
     "stuck_on",
     "stuck_units",
     "stuck_by",
+    "confirmed_by",
     "direct_pot_size",
 ]
 
@@ -35,10 +40,7 @@ FIELDS_OF_STICKING = [
 def new_code() -> str:
     """A code that neither a lot nor a stock plant has: both are found under `/T/`."""
     code = codes.new_code()
-    while (
-        Lot.objects.filter(code=code).exists()
-        or StockPlant.objects.filter(code__iexact=code).exists()
-    ):
+    while Lot.objects.filter(code=code).exists() or StockPlant.read_as(code):
         code = codes.new_code()
     return code
 
@@ -49,7 +51,7 @@ def plan(lot: Lot, cuts: Iterable[Cut] = ()) -> Lot:
     check_size(lot.planned_units, lot.pieces_per_unit)
     check_may_be_stuck(lot, cuts)
     lot.code = lot.code or new_code()
-    lot.place = lot.first_place
+    lot.place, lot.pots_place = lot.first_place, None
     lot.save()
     for cut in cuts:
         cut.lot = lot
@@ -62,7 +64,7 @@ def plan(lot: Lot, cuts: Iterable[Cut] = ()) -> Lot:
 def replan(lot: Lot, cuts: Iterable[Cut]) -> Lot:
     """Change a planned lot and its cuts; its code stays, since its tag may be printed."""
     cuts = list(cuts)
-    standing = _locked(lot)
+    standing = locked(lot)
     if standing.is_stuck:
         raise Refused(
             _("%(lot)s was stuck on %(day)s; a plan can be changed only before that.")
@@ -70,7 +72,7 @@ def replan(lot: Lot, cuts: Iterable[Cut]) -> Lot:
         )
     check_size(lot.planned_units, lot.pieces_per_unit)
     check_may_be_stuck(lot, cuts)
-    lot.place = lot.first_place
+    lot.place, lot.pots_place = lot.first_place, None
     lot.save()
     lot.cuts.all().delete()
     for cut in cuts:
@@ -81,10 +83,14 @@ def replan(lot: Lot, cuts: Iterable[Cut]) -> Lot:
 
 
 @transaction.atomic
-def stick(lot: Lot, *, units: int, on: date, by, flat=None, place=None) -> Lot:
-    """Write down what was really stuck. Said again, it corrects the first saying, as long as
-    the lot's records still fit."""
-    lot = _locked(lot)
+def stick(
+    lot: Lot, *, units: int, on: date, by, flat=None, place=None, confirmed_by=None, why: str = ""
+) -> Lot:
+    """Write down what was really stuck, by whom, and who says so (they themselves, if nobody else
+    is named). Said again, it corrects the first saying, as long as the lot's records still fit;
+    what was said before is kept, with the reason if there is one."""
+    lot = locked(lot)
+    before = told(lot) if lot.is_stuck else None
     check_size(units)
     if on > timezone.localdate():
         raise Refused(_("A lot can't be stuck on a day that has not come yet."), "on")
@@ -92,7 +98,8 @@ def stick(lot: Lot, *, units: int, on: date, by, flat=None, place=None) -> Lot:
         check_may_be_stuck(lot, lot.cuts.select_related("stock_plant"))
     lot.stuck_units, lot.stuck_on, lot.stuck_by = units, on, by
     lot.flat, lot.first_place = flat, place
-    records = _records_of(lot)
+    lot.confirmed_by = confirmed_by or by
+    records = records_of(lot)
     early = min((record.observed_at for record in records), default=None)
     if early and timezone.localtime(early).date() < on:
         raise Refused(
@@ -104,28 +111,40 @@ def stick(lot: Lot, *, units: int, on: date, by, flat=None, place=None) -> Lot:
         stand(lot, records)
     except tally.Impossible as fault:
         raise Refused(
-            _("%(lot)s has records of more than %(units)s units; look at them first.")
+            ngettext(
+                "%(lot)s has records of more than %(units)s unit; look at them first.",
+                "%(lot)s has records of more than %(units)s units; look at them first.",
+                units,
+            )
             % {"lot": lot, "units": units},
             "units",
         ) from fault
     lot.save(update_fields=[*FIELDS_OF_STICKING, *FIELDS_OF_STANDING])
-    outlook.freeze([lot])
-    outlook.renew([lot])
+    if before is None:
+        outlook.freeze([lot])
+        outlook.renew([lot])
+    else:
+        write_down(lot, before, by=lot.confirmed_by, why=why)
     return lot
 
 
 @transaction.atomic
-def not_stuck(lot: Lot) -> Lot:
-    """The planned lot was not stuck: its tag is void. Sticking it after all undoes this."""
-    lot = _locked(lot)
-    if _records_of(lot):
+def not_stuck(lot: Lot, *, by=None) -> Lot:
+    """The planned lot was not stuck: its tag is void. Sticking it after all undoes this. If it was
+    said to be stuck, that is kept as a correction, by whoever says so now."""
+    lot = locked(lot)
+    before = told(lot) if lot.is_stuck else None
+    if records_of(lot):
         raise Refused(_("%(lot)s has records, so it was stuck; void them first.") % {"lot": lot})
-    lot.stuck_on = lot.stuck_units = lot.stuck_by = None
+    by = by or lot.confirmed_by
+    lot.stuck_on = lot.stuck_units = lot.stuck_by = lot.confirmed_by = None
     for name in COUNTS:
         setattr(lot, name, 0)
     lot.stage = Stage.NOT_STUCK
     lot.save(update_fields=[*FIELDS_OF_STICKING, *FIELDS_OF_STANDING])
     outlook.forget(lot)
+    if before is not None and by is not None:
+        write_down(lot, before, by=by, why="")
     return lot
 
 
@@ -137,8 +156,8 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
     whose `uuid` stands in the book already is answered with the one that stands there.
     Raises Refused.
     """
-    lot = _locked(lot)
-    standing = {existing.uuid: existing for existing in _records_of(lot, voided=True)}
+    lot = locked(lot)
+    standing = {existing.uuid: existing for existing in records_of(lot, voided=True)}
     answers: list[tuple[Record, bool]] = []
     fresh: list[Record] = []
     for entry in entries:
@@ -167,9 +186,14 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
 
 @transaction.atomic
 def record_together(pairs: Iterable[tuple[Lot, list[Record]]]) -> list[tuple[Record, bool]]:
-    """Write records of several lots, all or none: a flat that is carried elsewhere, say."""
+    """Write what one action says of one lot or several, all or none: a flat that is carried
+    elsewhere, say. If it is several records, they are marked as one action."""
     answers: dict[int, list[tuple[Record, bool]]] = {}
     pairs = list(pairs)
+    together = [entry for _lot, entries in pairs for entry in entries]
+    action = uuid4() if len(together) > 1 else None
+    for entry in together:
+        entry.action = action
     # Always in the same order of lots, so that two phones can't lock each other out.
     for lot, entries in sorted(pairs, key=lambda pair: pair[0].pk):
         answers[lot.pk] = record(lot, entries)
@@ -179,36 +203,56 @@ def record_together(pairs: Iterable[tuple[Lot, list[Record]]]) -> list[tuple[Rec
 @transaction.atomic
 def void(entry: Record, *, by, why: str) -> Record:
     """Void a record, with the reason; voiding it twice changes nothing. Raises Refused."""
+    _void([entry], by=by, why=why)
+    return type(entry).objects.get(pk=entry.pk)
+
+
+@transaction.atomic
+def void_action(entry: Record, *, by, why: str) -> list[Record]:
+    """Void all that one action wrote and that still counts, of whichever lots: all or none, and
+    for one reason. Returns what is voided by it. Raises Refused."""
+    return _void(written_with(entry), by=by, why=why)
+
+
+def written_with(entry: Record) -> list[Record]:
+    """The unvoided records of the action that wrote this one, itself among them, with what a
+    page says of them."""
+    if entry.action is None:
+        return [] if entry.is_voided else [entry]
+    return [
+        record
+        for kind, model in RECORDS.items()
+        for record in model.objects.filter(action=entry.action, voided_at=None)
+        .select_related("lot__variety", "by", *SHOWN_WITH.get(kind, []))
+        .order_by("pk")
+    ]
+
+
+def _void(entries: list[Record], *, by, why: str) -> list[Record]:
     if not why.strip():
         raise Refused(_("Say in a few words why this record is voided."), "why")
-    lot = _locked(entry.lot)
-    entry = type(entry).objects.get(pk=entry.pk)
-    if entry.is_voided:
-        return entry
-    records = [other for other in _records_of(lot) if other.uuid != entry.uuid]
-    _stand_or_refuse(lot, records, [])
-    entry.voided_at, entry.voided_by, entry.voided_why = timezone.now(), by, why.strip()
-    entry.save(update_fields=VOIDING)
-    lot.save(update_fields=FIELDS_OF_STANDING)
-    outlook.renew([lot])
-    return entry
-
-
-def _locked(lot: Lot) -> Lot:
-    # SQLite has no row locks and takes the whole database's write lock when a transaction opens.
-    return (
-        Lot.objects.select_for_update(of=("self",))
-        .select_related("variety__group", "method", "direct_pot_size")
-        .get(pk=lot.pk)
-    )
-
-
-def _records_of(lot: Lot, *, voided: bool = False) -> list[Record]:
-    found: list[Record] = []
-    for model in RECORDS.values():
-        rows = model.objects.filter(lot=lot).order_by("pk")
-        found.extend(rows if voided else rows.filter(voided_at__isnull=True))
-    return found
+    voided: list[Record] = []
+    lots = {entry.lot_id: entry.lot for entry in entries}
+    for pk in sorted(lots):  # as in `record_together`
+        lot = locked(lots[pk])
+        going = {entry.uuid for entry in entries if entry.lot_id == pk}
+        standing = records_of(lot)
+        gone = [entry for entry in standing if entry.uuid in going]
+        if not gone:
+            continue
+        try:
+            _stand_or_refuse(lot, [entry for entry in standing if entry.uuid not in going], [])
+        except Refused as refusal:
+            if len(lots) == 1:
+                raise
+            raise Refused(f"{lot}: {refusal}", refusal.field) from refusal
+        for entry in gone:
+            entry.voided_at, entry.voided_by, entry.voided_why = timezone.now(), by, why.strip()
+            entry.save(update_fields=VOIDING)
+        lot.save(update_fields=FIELDS_OF_STANDING)
+        outlook.renew([lot])
+        voided += gone
+    return voided
 
 
 def _refuse_known(fresh: list[Record]) -> None:

@@ -1,7 +1,8 @@
 """The book's tables, one file a theme."""
 
 from lots.models.catalogue import CropGroup, Method, PotSize, SourcePart, Variety
-from lots.models.forecast import Fit, Forecast
+from lots.models.correction import Correction
+from lots.models.forecast import Fit, Forecast, ToCome
 from lots.models.lot import Cut, Lot, Stage
 from lots.models.photo import Photo
 from lots.models.place import Flat, Place
@@ -15,6 +16,7 @@ from lots.models.trial import Arm, Trial
 __all__ = [
     "RECORDS",
     "Arm",
+    "Correction",
     "CropGroup",
     "Cut",
     "Finish",
@@ -38,6 +40,7 @@ __all__ = [
     "StockPlant",
     "StrikeCheck",
     "Target",
+    "ToCome",
     "Trial",
     "Variety",
 ]

@@ -7,6 +7,8 @@ from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from lots import names
+from lots.forecast import handbook
+from lots.models.known import Known, alike_in_no_capitals
 
 
 class SourcePart(models.TextChoices):
@@ -17,11 +19,23 @@ class SourcePart(models.TextChoices):
     ROOT = "root", _("root")
 
 
-class CropGroup(models.Model):
-    """Varieties that root and grow alike."""
+def kinds() -> list[tuple[str, str]]:
+    """The handbook's kinds of plant, to choose from."""
+    return [(kind, kind) for kind in handbook.kinds()]
+
+
+def cuts() -> list[tuple[str, str]]:
+    """The handbook's ways of cutting, to choose from."""
+    return [(method, method) for method in handbook.methods()]
+
+
+class CropGroup(Known):
+    """Varieties that root and grow alike; `roots_like` is the handbook's kind that forecasts lean
+    on, empty if it has none that is like it."""
 
     name = models.CharField(_("name"), max_length=60, unique=True)
     genus = models.CharField(_("genus"), max_length=60, blank=True)
+    roots_like = models.CharField(_("roots like"), max_length=60, blank=True, choices=kinds)
 
     history = HistoricalRecords()
 
@@ -29,16 +43,19 @@ class CropGroup(models.Model):
         ordering = ["name"]
         verbose_name = _("crop group")
         verbose_name_plural = _("crop groups")
+        constraints = [alike_in_no_capitals("cropgroup")]
 
     def __str__(self) -> str:
         return self.name
 
 
-class Method(models.Model):
-    """How the piece is cut."""
+class Method(Known):
+    """How the piece is cut; `cut_like` is the handbook's way of cutting that forecasts lean on,
+    empty if it has none that is like it."""
 
     name = models.CharField(_("name"), max_length=60, unique=True)
     source_part = models.CharField(_("part of the plant"), max_length=10, choices=SourcePart)
+    cut_like = models.CharField(_("cut like"), max_length=60, blank=True, choices=cuts)
     pieces_per_source = models.PositiveSmallIntegerField(
         _("pieces from one leaf or shoot"),
         null=True,
@@ -59,6 +76,7 @@ class Method(models.Model):
         verbose_name = _("method")
         verbose_name_plural = _("methods")
         constraints = [
+            alike_in_no_capitals("method"),
             models.CheckConstraint(
                 condition=Q(source_part__in=SourcePart.values), name="method_source_part"
             ),
@@ -73,7 +91,7 @@ class Method(models.Model):
         return self.name
 
 
-class PotSize(models.Model):
+class PotSize(Known):
     """A size of pot, how many pieces go into one, and how many must strike for a full pot."""
 
     name = models.CharField(_("name"), max_length=40, unique=True)
@@ -94,6 +112,7 @@ class PotSize(models.Model):
         verbose_name = _("pot size")
         verbose_name_plural = _("pot sizes")
         constraints = [
+            alike_in_no_capitals("potsize"),
             models.CheckConstraint(
                 condition=Q(least_struck__gte=1) & Q(least_struck__lte=F("pieces_per_pot")),
                 name="potsize_least_struck",
@@ -107,9 +126,17 @@ class PotSize(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def pots_of(self, units: int, pieces_per_unit: int = 1) -> int:
+        """How many pots so many units make: what is left over makes one more if it fills a pot,
+        and goes in with the others if not. A pot takes a whole unit at least."""
+        full, over = divmod(units * pieces_per_unit, self.pieces_per_pot)
+        return min(max(full + (over >= self.least_struck), 1), units)
 
-class Variety(models.Model):
+
+class Variety(Known):
     """One cultivar or species."""
+
+    KNOWN_BY = "code"
 
     code = models.CharField(_("code"), max_length=20, unique=True)
     group = models.ForeignKey(
@@ -137,6 +164,7 @@ class Variety(models.Model):
         ordering = ["genus", "species", "cultivar", "code"]
         verbose_name = _("variety")
         verbose_name_plural = _("varieties")
+        constraints = [alike_in_no_capitals("variety", "code")]
 
     def __str__(self) -> str:
         return names.plain(self.name_runs)

@@ -5,6 +5,7 @@ up to (`lots.tally`), and the constraints below hold that sum in the database.
 """
 
 from datetime import date
+from typing import NamedTuple
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
@@ -53,11 +54,24 @@ SIGHTS = [
     "struck_on",
     "finished_after",
     "finished_on",
+    "potted_on",
     "seen_on",
     "tested_on",
     "tested",
     "held",
 ]
+
+
+class Stand(NamedTuple):
+    """What of a lot stands together (all of it, or its cells or its pots alone), and where."""
+
+    what: str
+    place: Place | None
+
+    @property
+    def bench(self) -> str:
+        """The bench; empty where there is no place."""
+        return self.place.bench if self.place else ""
 
 
 class Lot(models.Model):
@@ -118,6 +132,15 @@ class Lot(models.Model):
         related_name="lots_stuck",
         verbose_name=_("stuck by"),
     )
+    confirmed_by = models.ForeignKey(  # who said so last, for themselves or for others
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="+",
+        verbose_name=_("confirmed by"),
+    )
     note = models.TextField(_("note"), blank=True)
     arm = models.ForeignKey(
         "lots.Arm",
@@ -145,6 +168,15 @@ class Lot(models.Model):
         editable=False,
         verbose_name=_("place"),
     )
+    pots_place = models.ForeignKey(
+        Place,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        editable=False,
+        verbose_name=_("place of its pots"),
+    )
     cells = models.PositiveIntegerField(_("alive in cells"), default=0, editable=False)
     cells_lost = models.PositiveIntegerField(_("lost from cells"), default=0, editable=False)
     units_potted = models.PositiveIntegerField(_("units potted up"), default=0, editable=False)
@@ -166,6 +198,7 @@ class Lot(models.Model):
     struck_on = models.DateField(_("struck on"), null=True, editable=False)
     finished_after = models.DateField(_("not finished yet on"), null=True, editable=False)
     finished_on = models.DateField(_("finished on"), null=True, editable=False)
+    potted_on = models.DateField(_("half potted up on"), null=True, editable=False)
     seen_on = models.DateField(_("last looked at"), null=True, editable=False)
     tested_on = models.DateField(_("last tug test"), null=True, editable=False)
     tested = models.PositiveIntegerField(_("looked at then"), default=0, editable=False)
@@ -186,6 +219,11 @@ class Lot(models.Model):
             models.Index(fields=["stage", "-stuck_on", "-id"], name="lot_stage"),
             models.Index(fields=["variety", "-stuck_on", "-id"], name="lot_variety"),
             models.Index(fields=["place", "stage"], name="lot_place"),
+            models.Index(
+                fields=["pots_place"],
+                name="lot_pots_place",
+                condition=Q(pots_place__isnull=False),
+            ),
             models.Index(fields=["stuck_by", "-stuck_on", "-id"], name="lot_stuck_by"),
             models.Index(
                 fields=["look_on", "place"], name="lot_look", condition=Q(look_on__isnull=False)
@@ -194,7 +232,9 @@ class Lot(models.Model):
                 fields=["late_after"], name="lot_late", condition=Q(late_after__isnull=False)
             ),
             models.Index(
-                fields=["variety"], name="lot_waited_for", condition=Q(late_after__isnull=False)
+                fields=["variety", "direct_pot_size", "pot_size", "pots_finished"],
+                name="lot_with_finished",
+                condition=Q(pots_finished__gt=0),
             ),
             models.Index(fields=["-stuck_on"], name="lot_losing", condition=Q(heavy_losses=True)),
         ]
@@ -240,6 +280,13 @@ class Lot(models.Model):
                 ),
                 name="lot_pots_conserved",
             ),
+            models.CheckConstraint(
+                condition=Q(pots_place__isnull=True)
+                | Q(cells__gte=1)
+                & (Q(pots_growing__gte=1) | Q(pots_finished__gte=1))
+                & (Q(place__isnull=True) | ~Q(pots_place=F("place"))),
+                name="lot_at_two_places",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -263,6 +310,18 @@ class Lot(models.Model):
         return self.pots_growing + self.pots_finished
 
     @property
+    def stands(self) -> list[Stand]:
+        """Where it stands: at one place, or its cells at one and its pots at another."""
+        if self.pots_place_id is None:
+            return [Stand("all", self.place)]
+        return [Stand("cells", self.place), Stand("pots", self.pots_place)]
+
+    @property
+    def in_flat(self) -> bool:
+        """Whether it stands in its flat, or is to: a flat holds cells, and no pots."""
+        return self.flat_id is not None and bool(self.cells or not (self.is_stuck or self.direct))
+
+    @property
     def units(self) -> int:
         """Stuck units, or what is planned as long as nothing is stuck."""
         return self.stuck_units or self.planned_units
@@ -270,6 +329,11 @@ class Lot(models.Model):
     def day_number(self, today: date | None = None) -> int | None:
         """Days since sticking: 0 on the day itself, None while nothing is stuck."""
         return ((today or timezone.localdate()) - self.stuck_on).days if self.stuck_on else None
+
+
+def at(place: Place) -> Q:
+    """Lots of which something stands at a place, or stood last."""
+    return Q(place=place) | Q(pots_place=place)
 
 
 class Cut(models.Model):

@@ -4,8 +4,10 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
+from lots.models.known import Known, alike_in_no_capitals
 
-class Place(models.Model):
+
+class Place(Known):
     """A bench position, with its order in the walking round."""
 
     name = models.CharField(_("place"), max_length=40, unique=True)
@@ -20,6 +22,7 @@ class Place(models.Model):
         verbose_name = _("place")
         verbose_name_plural = _("places")
         indexes = [models.Index(fields=["walk_order", "name"], name="place_walk")]
+        constraints = [alike_in_no_capitals("place")]
 
     def __str__(self) -> str:
         return self.name
@@ -31,8 +34,10 @@ class Place(models.Model):
         return self.name[: len(head)] if mark else self.name
 
 
-class Flat(models.Model):
+class Flat(Known):
     """A tray; several lots can share one."""
+
+    KNOWN_BY = "code"
 
     code = models.CharField(_("flat"), max_length=20, unique=True)
 
@@ -40,6 +45,7 @@ class Flat(models.Model):
         ordering = ["code"]
         verbose_name = _("flat")
         verbose_name_plural = _("flats")
+        constraints = [alike_in_no_capitals("flat", "code")]
 
     def __str__(self) -> str:
         return self.code

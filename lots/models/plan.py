@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from lots.models.catalogue import PotSize, Variety
+from lots.models.days import check_day
 
 
 class Target(models.Model):
@@ -19,7 +20,7 @@ class Target(models.Model):
         PotSize, models.PROTECT, related_name="+", verbose_name=_("pot size")
     )
     pots = models.PositiveIntegerField(_("pots"), validators=[MinValueValidator(1)])
-    wanted_by = models.DateField(_("wanted by"))
+    wanted_by = models.DateField(_("wanted by"), validators=[check_day])
     for_whom = models.CharField(_("for"), max_length=100, blank=True)
     note = models.TextField(_("note"), blank=True)
 

@@ -37,6 +37,8 @@ class Record(models.Model):
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", verbose_name=_("by")
     )
+    # Records that were written together bear the same number, and are taken back together.
+    action = models.UUIDField(_("action"), null=True, editable=False)
     voided_at = models.DateTimeField(_("voided at"), null=True)
     voided_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
@@ -48,6 +50,11 @@ class Record(models.Model):
         indexes = [
             models.Index(fields=["lot", "observed_at"], name="%(class)s_of_lot"),
             models.Index(fields=["-recorded_at"], name="%(class)s_newest"),
+            models.Index(
+                fields=["action"],
+                name="%(class)s_action",
+                condition=Q(action__isnull=False),
+            ),
         ]
         constraints = [
             models.CheckConstraint(
@@ -145,18 +152,30 @@ class Loss(Record):
 
 
 class Move(Record):
-    """The lot was carried to another place."""
+    """The lot was carried to another place, or only its cells or its pots were."""
 
     KIND = "move"
 
+    class What(models.TextChoices):
+        CELLS = "cells", _("cells")
+        POTS = "pots", _("pots")
+        ALL = "all", _("all of it")
+
     place = models.ForeignKey(Place, models.PROTECT, related_name="+", verbose_name=_("new place"))
+    what = models.CharField(_("what"), max_length=5, choices=What, default=What.ALL)
 
     class Meta(Record.Meta):
         verbose_name = _("move")
         verbose_name_plural = _("moves")
+        constraints = [
+            *Record.Meta.constraints,
+            models.CheckConstraint(
+                condition=Q(what__in=["cells", "pots", "all"]), name="move_what"
+            ),
+        ]
 
     def event(self) -> Event:
-        return self._event(place=self.place_id)
+        return self._event(place=self.place_id, what=self.what)
 
 
 class PotUp(Record):
@@ -253,3 +272,5 @@ class Leave(Record):
 RECORDS: dict[str, type[Record]] = {
     model.KIND: model for model in (StrikeCheck, Loss, Move, PotUp, Finish, Leave)
 }
+# What a record of a kind names besides its own numbers.
+SHOWN_WITH = {"move": ["place"], "potup": ["pot_size"], "finish": ["pot_size"]}

@@ -1,13 +1,22 @@
 """Stock plants: the plants kept to cut from."""
 
+from typing import Self
+
+from django.apps import apps
+from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q, Value
+from django.db.models.functions import Replace, Upper
 from django.utils import timezone
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
+from lots import codes
 from lots.models.catalogue import Variety
+from lots.models.days import check_day
+from lots.models.known import Known, alike_in_no_capitals
 from lots.models.place import Place
 
 
@@ -24,8 +33,14 @@ class Health(models.TextChoices):
     GONE = "gone", _("gone")
 
 
-class StockPlant(models.Model):
-    """A plant kept to cut from; one that came from a pot of an own lot makes a generation."""
+class StockPlant(Known):
+    """A plant kept to cut from; one that came from a pot of an own lot makes a generation.
+
+    It is of that lot's variety. Its code is none of a lot, in whatever hand: both are found under
+    `/T/`. No constraint reaches over two tables, so `clean`, the import and the audit hold it.
+    """
+
+    KNOWN_BY = "code"
 
     code = models.CharField(_("code"), max_length=20, unique=True)
     variety = models.ForeignKey(
@@ -41,7 +56,7 @@ class StockPlant(models.Model):
         verbose_name=_("from lot"),
     )
     supplier = models.CharField(_("supplier"), max_length=100, blank=True)
-    since = models.DateField(_("since"), default=timezone.localdate)
+    since = models.DateField(_("since"), default=timezone.localdate, validators=[check_day])
     place = models.ForeignKey(
         Place, models.PROTECT, null=True, blank=True, related_name="+", verbose_name=_("place")
     )
@@ -60,6 +75,7 @@ class StockPlant(models.Model):
         verbose_name = _("stock plant")
         verbose_name_plural = _("stock plants")
         constraints = [
+            alike_in_no_capitals("stockplant", "code"),
             models.CheckConstraint(condition=Q(health__in=Health.values), name="stock_health"),
             models.CheckConstraint(
                 condition=Q(origin__in=Origin.values)
@@ -72,7 +88,66 @@ class StockPlant(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.code
+        return codes.show(self.code)
+
+    @classmethod
+    def read_as(cls, code: str) -> Self | None:
+        """The stock plant whose code reads as this lot code, from whatever hand."""
+        read = Upper(F("code"))
+        for written, meant in codes.FROM_ANY_HAND.items():
+            read = Replace(read, Value(chr(written)), Value(meant or ""))
+        like = cls.objects.alias(read=read).filter(read__contains=code)
+        return next((plant for plant in like if codes.read_or_none(plant.code) == code), None)
+
+    def clean(self) -> None:
+        """Refuse a code, a variety or a lot that can't be; what stands in the book already is the
+        audit's to tell, and no reason to refuse that the plant is quarantined."""
+        names = ("code", "variety_id", "from_lot_id")
+        stood = StockPlant.objects.filter(pk=self.pk).values(*names).first() or {}
+        new = {name for name in names if getattr(self, name) != stood.get(name)}
+        wrong: dict[str, str] = {}
+        if "code" in new and (says := self._why_not_this_code()):
+            wrong["code"] = says
+        if new & {"variety_id", "from_lot_id"} and self.variety_id:
+            wrong |= self._why_not_from_this_lot()
+        if "variety_id" in new and self.pk and "variety" not in wrong:
+            wrong |= self._why_not_of_this_variety()
+        if wrong:
+            raise ValidationError(wrong)
+
+    def _why_not_this_code(self) -> str | None:
+        code = codes.read_or_none(self.code)
+        if code is None or not apps.get_model("lots", "Lot").objects.filter(code=code).exists():
+            return None
+        return gettext(
+            "%(code)s is a lot's code, and a scan would open the lot; choose another."
+        ) % {"code": codes.show(code)}
+
+    def _why_not_from_this_lot(self) -> dict[str, str]:
+        lot = self.from_lot
+        if lot is None:
+            return {}
+        if not lot.is_stuck:
+            says = gettext("%(lot)s is not stuck; no plant can come from it.")
+            return {"from_lot": says % {"lot": lot}}
+        if lot.variety_id != self.variety_id:
+            says = gettext("It comes from lot %(lot)s, so it is of that lot's variety, %(its)s.")
+            return {"variety": says % {"lot": lot, "its": lot.variety}}
+        return {}
+
+    def _why_not_of_this_variety(self) -> dict[str, str]:
+        cut = (
+            self.cuts.exclude(lot__variety=self.variety_id)
+            .exclude(lot__stage="not stuck")
+            .select_related("lot__variety")
+            .first()
+        )
+        if cut is None:
+            return {}
+        says = gettext(
+            "%(lot)s was cut from it as %(its)s. If that is wrong, correct the lot first."
+        )
+        return {"variety": says % {"lot": cut.lot, "its": cut.lot.variety}}
 
     @property
     def may_be_cut(self) -> bool:

@@ -12,13 +12,15 @@ LETTERS = "AB"
 
 
 class Trial(models.Model):
-    """Two arms over the same flats, with the arm of each cell drawn at random.
+    """Two arms over the same flats, with the arm of each cell drawn at random. Its flats are
+    named by its `code`, like T7.
 
     `cells` is the drawing, a text for each flat with the letter of the arm in each cell. It is
     kept, since another version of the generator may draw something else from the same seed.
     The seed is drawn with the form and is a trial's own: a form sent twice is one trial.
     """
 
+    code = models.CharField(_("code"), max_length=12, unique=True)
     session = models.ForeignKey(
         StickingSession, models.PROTECT, related_name="trials", verbose_name=_("session")
     )
@@ -43,7 +45,7 @@ class Trial(models.Model):
 
     def flat_code(self, number: int) -> str:
         """The code of its flat of that number, counted from 1."""
-        return f"T{self.pk}-{number}"
+        return f"{self.code}-{number}"
 
 
 class Arm(models.Model):

@@ -1,8 +1,8 @@
 """From the book to the forecast and back: what is expected of a lot, and when to look again.
 
 `facts` reads what the book knows of lots, `rows` makes arrays of it, `fits` fits them, `kept` has
-the newest fit, `prediction` forecasts from a fit, `forecasts` writes that into the book, `refits`
-makes all of it anew.
+the newest fit, `stages` says when pots come, `prediction` forecasts from a fit, `forecasts` writes
+that into the book, `refits` makes all of it anew.
 """
 
 from lots.outlook import calendar, comparing, judging
@@ -11,11 +11,13 @@ from lots.outlook.forecasts import (
     expect,
     forget,
     freeze,
+    freeze_again,
     look_by_handbook,
     renew,
 )
-from lots.outlook.kept import mark_changed
+from lots.outlook.kept import is_broken, mark_changed
 from lots.outlook.refits import Refit, keep_fresh, refit
+from lots.outlook.rows import row_of
 from lots.outlook.telling import Days, Told, tell
 
 __all__ = [
@@ -28,11 +30,14 @@ __all__ = [
     "expect",
     "forget",
     "freeze",
+    "freeze_again",
+    "is_broken",
     "judging",
     "keep_fresh",
     "look_by_handbook",
     "mark_changed",
     "refit",
     "renew",
+    "row_of",
     "tell",
 ]

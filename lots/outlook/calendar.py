@@ -1,123 +1,172 @@
-"""Pots that finish week by week, with a band: of the whole nursery, and by variety and size.
+"""How sure the pots of a week are: the band around what is expected to finish, week by week, of
+the whole nursery, and by variety and size.
 
-Worked out with each fit and kept with it, so that a page reads it whatever the book's size.
+How many are expected stands with each lot (`ToCome`) and follows its records at once. The bands
+hang on what lots have in common; they are worked out with each fit and kept with it, so that a page
+reads them whatever the book's size.
 """
 
+import logging
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 import numpy as np
+from django.db.models import Q
 
-from lots.forecast import durations, weeks
+from lots import formats
+from lots.forecast import arrivals, durations, weeks
 from lots.forecast import take as takes
 from lots.forecast.arrays import Floats, Ints
 from lots.models import Fit, Lot
+from lots.models.lot import STANDING
 from lots.outlook import facts
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
-from lots.outlook.forecasts import WAITED_FOR
 from lots.outlook.prediction import chances_of_units, pots_to_come
+from lots.outlook.stages import arrive
 
 WEEKS = 26
 # Draws of what may come; fewer where many lots level each other out.
 MOST_DRAWS, FEWEST_DRAWS, LOT_DRAWS = 1000, 200, 400_000
 BATCH = 500
 SEED = 8601
+# What brings a kept calendar of an older format forward (see `lots.formats`).
+STEPS: tuple[formats.Step, ...] = (lambda data: _bands_alone(data),)
+
+log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One line of the calendar: a variety in a pot size (None while not potted up)."""
+    """One line of the calendar: a variety in a pot size (None while it isn't known which)."""
 
     variety: int
     size: int | None
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """Pots a week, (weeks,) each: with a chance of 10 in 100 no more than `low` finish, and with
+    one of 90 in 100 no more than `high`."""
+
+    low: Ints
+    high: Ints
+
+
+@dataclass(frozen=True, slots=True)
 class Calendar:
-    """Pots a week from `monday` on: (weeks,) of all, and of each kind."""
+    """The bands of the weeks from `monday` on: of all pots, and of each kind."""
 
     monday: date
-    total: weeks.Weeks
-    kinds: dict[Kind, weeks.Weeks]
+    total: Band
+    kinds: dict[Kind, Band]
+
+    def week(self, monday: date, kind: Kind | None = None) -> tuple[int, int] | None:
+        """Low and high of a week, of all or of one kind; None where the calendar does not reach."""
+        of = self.kinds.get(kind) if kind else self.total
+        n = (monday - self.monday).days // 7
+        if of is None or not 0 <= n < len(of.low):
+            return None
+        return int(of.low[n]), int(of.high[n])
 
 
-_kept: tuple[datetime, Calendar] | None = None
+_kept: tuple[datetime, Calendar | None] | None = None
 
 
 def newest() -> tuple[datetime, Calendar] | None:
     """The calendar that is kept with the newest fit, and when the book was read for it; None
-    while there is none."""
+    while there is none that can be read."""
     global _kept
     read_at = Fit.objects.values_list("read_at", flat=True).first()
     if read_at is None:
         return None
     if _kept is None or _kept[0] != read_at:
         row = Fit.objects.only("read_at", "calendar").get()
-        _kept = row.read_at, load(row.calendar)
-    return _kept
+        try:
+            _kept = row.read_at, load(row.calendar)
+        except Exception:  # whatever is wrong with it: it is made anew
+            log.exception("The calendar that is kept can't be read; it is made anew.")
+            _kept = row.read_at, None
+    return None if _kept[1] is None else (_kept[0], _kept[1])
 
 
 def calendar(fits: Fits, today: date) -> Calendar:
-    """What is expected to finish in the coming weeks, this one first."""
-    lots = Lot.objects.filter(stage__in=WAITED_FOR).order_by("variety", "pk")
-    known = facts.standing(lots)
-    sizes = {
-        pk: direct or size
-        for pk, direct, size in lots.values_list("pk", "direct_pot_size", "pot_size")
-    }
-    kinds = [Kind(lot.variety, sizes.get(lot.pk)) for lot in known]
-    order = sorted(range(len(known)), key=lambda n: (kinds[n].variety, kinds[n].size or 0))
+    """The bands of what is expected to finish in the coming weeks, this one first."""
+    lots = Lot.objects.filter(Q(cells__gt=0) | Q(pots_growing__gt=0), stage__in=STANDING)
+    known = facts.standing(lots.order_by("variety", "pk"))
     monday = today - timedelta(days=today.weekday())
-    return _calendar(fits, [known[n] for n in order], [kinds[n] for n in order], monday)
-
-
-def _calendar(fits: Fits, lots: list[Facts], kinds: list[Kind], monday: date) -> Calendar:
-    if not lots:
-        return Calendar(monday, weeks.Weeks(*np.zeros((4, WEEKS))), {})
+    if not known:
+        return Calendar(monday, Band(*np.zeros((2, WEEKS), dtype=np.intp)), {})
     rng = np.random.default_rng(SEED)
-    draws = int(np.clip(LOT_DRAWS // len(lots), FEWEST_DRAWS, MOST_DRAWS))
-    days, to_come = _draw(fits, lots, draws, rng)
-    listed = list(dict.fromkeys(kinds))
+    draws = int(np.clip(LOT_DRAWS // len(known), FEWEST_DRAWS, MOST_DRAWS))
+    flushes = _flushes(fits, known, draws, today, rng)
+    kinds = [Kind(known[n].variety, fits.sizes.of(known[n]).size) for n in flushes.lot]
+    order = np.array(
+        sorted(range(len(kinds)), key=lambda n: (kinds[n].variety, kinds[n].size or 0)),
+        dtype=np.intp,
+    )
+    kinds = [kinds[n] for n in order]
+    first = np.array([(monday - lot.stuck_on).days for lot in known], dtype=float)
+    edges = np.maximum(first[:, None] + 7.0 * np.arange(WEEKS + 1), 0)
     total = np.zeros((draws, WEEKS), dtype=np.int64)
-    found: dict[Kind, weeks.Weeks] = {}
+    found: dict[Kind, Band] = {}
     for batch in _batches(kinds):
-        own = list(dict.fromkeys(kinds[batch]))
+        some, own = order[batch], list(dict.fromkeys(kinds[batch]))
         key = np.array([own.index(kind) for kind in kinds[batch]], dtype=np.intp)
-        growing = _growing(lots[batch], key, monday)
-        counts = weeks.finishing(days[:, batch], to_come[:, batch], growing, fits.spread, rng)
+        growing = weeks.Growing(flushes.after[some], edges[flushes.lot[some]], key)
+        counts = weeks.finishing(
+            flushes.days[:, some], flushes.pots[:, some], growing, fits.spread, rng
+        )
         total += counts.sum(axis=1)
         of_batch = weeks.summary(counts)
         for n, kind in enumerate(own):
-            found[kind] = weeks.Weeks(
-                *(getattr(of_batch, name)[n] for name in ("mean", "p10", "p50", "p90"))
-            )
-    return Calendar(monday, weeks.summary(total), {kind: found[kind] for kind in listed})
+            found[kind] = Band(of_batch.p10[n], of_batch.p90[n])
+    of_all = weeks.summary(total)
+    return Calendar(monday, Band(of_all.p10, of_all.p90), found)
 
 
-def _draw(
-    fits: Fits, lots: Sequence[Facts], draws: int, rng: np.random.Generator
-) -> tuple[Floats, Ints]:
-    """(draws, lots) days until half is finished, and pots that will yet finish."""
+@dataclass(frozen=True, slots=True)
+class _Flushes:
+    """Pots of one lot that come together: those that grow, or those to be made of its cells. lot:
+    (m,) its index; days: (draws, m) until half are there; pots: (draws, m) that will yet finish;
+    after: (m,) age at which none was."""
+
+    lot: Ints
+    days: Floats
+    pots: Ints
+    after: Floats
+
+
+def _flushes(
+    fits: Fits, lots: Sequence[Facts], draws: int, today: date, rng: np.random.Generator
+) -> _Flushes:
     rows = fits.rows(lots)
+    struck = durations.predict(fits.struck, rows.struck)
+    finished = durations.predict(fits.finished, rows.finished)
+    coming = arrive(fits, lots, rows, struck, finished, today)
     days = durations.draw(fits.finished, rows.finished, draws, rng, rows.seen_finished.low)
     chances = chances_of_units(takes.predict(fits.take, rows.take), rows.took)
     units = chances.step * takes.draw_units(chances.pmf, draws, rng)
-    return days, rng.binomial(pots_to_come(lots, units), fits.survival_of(lots))
-
-
-def _growing(lots: Sequence[Facts], key: Ints, monday: date) -> weeks.Growing:
-    def ages(day_of) -> Floats:
-        return np.array([day_of(lot) for lot in lots], dtype=float)
-
-    first = ages(lambda lot: (monday - lot.stuck_on).days)
-    looked = ages(lambda lot: (lot.seen_on - lot.stuck_on).days if lot.seen_on else 0)
-    return weeks.Growing(
-        done=np.array([lot.pots_finished + lot.pots_left for lot in lots], dtype=np.intp),
-        looked=looked,
-        edges=np.maximum(first[:, None] + 7.0 * np.arange(WEEKS + 1), 0),
-        key=key,
+    a_unit = np.array([fits.sizes.of(lot).a_unit for lot in lots], dtype=float)
+    survival = fits.survival_of(lots)
+    growing, cells = (
+        rng.binomial(np.rint(pots).astype(np.intp), survival)
+        for pots in pots_to_come(lots, units, a_unit)
+    )
+    grow = np.flatnonzero([lot.pots_growing > 0 for lot in lots])
+    stand = np.flatnonzero([lot.cells > 0 for lot in lots])
+    return _Flushes(
+        lot=np.concatenate([grow, stand]),
+        days=np.concatenate(
+            [
+                arrivals.carry(days[:, part], coming.before[:, part], to[:, part])
+                for part, to in ((grow, coming.potted), (stand, coming.cells))
+            ],
+            axis=1,
+        ),
+        pots=np.concatenate([growing[:, grow], cells[:, stand]], axis=1),
+        after=np.concatenate([coming.after_potted[grow], coming.after_cells[stand]]),
     )
 
 
@@ -135,6 +184,7 @@ def _batches(kinds: list[Kind]) -> list[slice]:
 def dump(found: Calendar) -> dict:
     """The calendar as dictionaries and lists, fit for JSON."""
     return {
+        "format": len(STEPS) + 1,
         "monday": found.monday.isoformat(),
         "total": _plain(found.total),
         "kinds": [
@@ -145,22 +195,34 @@ def dump(found: Calendar) -> dict:
 
 
 def load(data: dict) -> Calendar:
-    """What `dump` made the data of."""
+    """What `dump`, of this version or an older one, made the data of. Raises ValueError, KeyError
+    or TypeError for what it didn't."""
+    data = formats.bring_forward(data, STEPS)
     return Calendar(
         date.fromisoformat(data["monday"]),
-        _weeks(data["total"]),
-        {Kind(row["variety"], row["size"]): _weeks(row) for row in data["kinds"]},
+        _band(data["total"]),
+        {Kind(row["variety"], row["size"]): _band(row) for row in data["kinds"]},
     )
 
 
-def _plain(of: weeks.Weeks) -> dict[str, list[float]]:
+def _bands_alone(data: dict) -> dict:
+    """The second format from the first, which had the expected pots beside their band."""
+
+    def band(of: dict) -> dict:
+        return {"low": of["p10"], "high": of["p90"]}
+
+    kinds = [{name: row[name] for name in ("variety", "size")} | band(row) for row in data["kinds"]]
     return {
-        "mean": np.round(of.mean, 2).tolist(),
-        "p10": of.p10.tolist(),
-        "p50": of.p50.tolist(),
-        "p90": of.p90.tolist(),
+        "format": 2,
+        "monday": data["monday"],
+        "total": band(data["total"]),
+        "kinds": kinds,
     }
 
 
-def _weeks(row: dict) -> weeks.Weeks:
-    return weeks.Weeks(*(np.array(row[name]) for name in ("mean", "p10", "p50", "p90")))
+def _plain(of: Band) -> dict[str, list[int]]:
+    return {"low": of.low.tolist(), "high": of.high.tolist()}
+
+
+def _band(row: dict) -> Band:
+    return Band(np.array(row["low"]), np.array(row["high"]))

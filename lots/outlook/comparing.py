@@ -1,7 +1,7 @@
 """Method against method, for a variety or a whole crop group, by the nursery's own lots."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
 from itertools import combinations
@@ -10,16 +10,31 @@ import numpy as np
 from django.db.models import F
 
 from lots.forecast import compare
-from lots.forecast.compare import Comparison, Ways
+from lots.forecast.compare import Comparison, Estimate, Ways
 from lots.models import CropGroup, Cut, Fit, Lot, Method, Variety
 from lots.outlook import facts, kept
 from lots.outlook.fits import Fits
 
+# What methods can be put in order by: an attribute of `Way` and of `Pair`, and whether more of it
+# is better.
+MORE_IS_BETTER = {"take": True, "finished": False, "pots": True}
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A method by itself. take: share of units; struck, finished: days; pots: finished pots from
+    one leaf or shoot, None where the book doesn't say how many pieces one gives."""
+
+    method: Method
+    take: Estimate
+    struck: Estimate
+    finished: Estimate
+    pots: Estimate | None
+
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two methods. take: share of units; struck, finished: days; pots: finished pots from one
-    leaf or shoot, None where the book doesn't say how many pieces one gives."""
+    """Two methods, by the figures of `Way`; pots is None where either's are."""
 
     first: Method
     second: Method
@@ -28,34 +43,75 @@ class Pair:
     finished: Comparison
     pots: Comparison | None
 
+    def turned(self) -> "Pair":
+        """The same, the second first."""
+        figures = [self.take, self.struck, self.finished]
+        pots = self.pots and _turned(self.pots)
+        return Pair(self.second, self.first, *map(_turned, figures), pots)
 
-def pairs(
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Methods, and each against each: `pairs` has every two, both ways round, by their keys."""
+
+    ways: list[Way]
+    pairs: dict[tuple[int, int], Pair]
+
+    def ranked(self, by: str) -> list[Way]:
+        """Best first by one of `MORE_IS_BETTER`; those of which that isn't known come last."""
+        sign = -1 if MORE_IS_BETTER[by] else 1
+        known = [way for way in self.ways if getattr(way, by)]
+        unknown = [way for way in self.ways if not getattr(way, by)]
+        return sorted(known, key=lambda way: sign * getattr(way, by).mean) + unknown
+
+    def pair(self, one: Way, other: Way) -> Pair:
+        return self.pairs[one.method.pk, other.method.pk]
+
+
+def better(pair: Pair, by: str) -> float:
+    """The probability that the first of a pair is better than the second by what is known of
+    both."""
+    greater = getattr(pair, by).first_greater
+    return greater if MORE_IS_BETTER[by] else 1 - greater
+
+
+def compared(
     group: CropGroup, variety: Variety | None, methods: Sequence[tuple[Method, float]]
-) -> list[Pair]:
-    """Each method against each, for a variety or (None) the middle of its crop group; season and
-    stock plant are allowed for. `methods`, by all of which lots of the group were stuck, come
-    with the usual number of pieces a unit."""
-    if len(methods) < 2:
-        return []
+) -> Compared:
+    """Two or more methods, each against each, for a variety or (None) the middle of its crop
+    group; season and stock plant are allowed for. `methods`, by all of which lots of the group
+    were stuck, come with the usual number of pieces a unit."""
     read_at = Fit.objects.values_list("read_at", flat=True).first()
     fits = kept.newest()
-    ways = _kept(group.pk, read_at) if read_at else _ways(group.pk, fits)
-    of = str(variety.pk) if variety else None
     groups = [f"{group.pk}/{method.pk}" for method, _pieces in methods]
-    takes, struck, finished = (compare.compare(each, groups, of) for each in ways)
+    ways = _kept(group.pk, frozenset(groups), read_at) if read_at else _ways(group.pk, fits)
+    of = str(variety.pk) if variety else None
     units = [_units_a_source(*way) for way in methods]
-    pots = compare.compare(ways[0], groups, of, [(unit or 0) * fits.survival for unit in units])
-    found = []
-    for n, (one, other) in enumerate(combinations(range(len(methods)), 2)):
-        told = pots[n] if units[one] and units[other] else None
-        both = methods[one][0], methods[other][0]
-        found.append(Pair(*both, takes[n], struck[n], finished[n], told))
-    return found
+    figures = [compare.compare(each, groups, of) for each in ways]
+    times = [(unit or 0) * fits.survival for unit in units]
+    figures.append(compare.compare(ways[0], groups, of, times))
+    alone: dict[int, Way] = {}
+    pairs: dict[tuple[int, int], Pair] = {}
+    for n, (i, j) in enumerate(combinations(range(len(methods)), 2)):
+        one, other = methods[i][0], methods[j][0]
+        *told, pots = (found[n] for found in figures)
+        pair = Pair(one, other, *told, pots if units[i] and units[j] else None)
+        pairs[one.pk, other.pk], pairs[other.pk, one.pk] = pair, pair.turned()
+        alone[one.pk] = Way(one, *(of.first for of in told), pots.first if units[i] else None)
+        alone[other.pk] = Way(other, *(of.second for of in told), pots.second if units[j] else None)
+    return Compared([alone[method.pk] for method, _pieces in methods], pairs)
+
+
+def _turned(of: Comparison) -> Comparison:
+    told = of.difference
+    difference = replace(told, mean=-told.mean, low=-told.high, high=-told.low)
+    return Comparison(of.second, of.first, difference, 1 - of.first_greater, of.both)
 
 
 @lru_cache(maxsize=64)
-def _kept(group: int, read_at: datetime) -> tuple[Ways, Ways, Ways]:
-    """The lots of a crop group, fitted once for each fit of the book."""
+def _kept(group: int, _methods: frozenset[str], _read_at: datetime) -> tuple[Ways, Ways, Ways]:
+    """The lots of a crop group, fitted once for each fit of the book, and anew when a lot is
+    stuck by a method that none was stuck by before."""
     return _ways(group, kept.newest())
 
 

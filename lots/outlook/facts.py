@@ -29,6 +29,8 @@ class Facts(NamedTuple):
     method: int
     group_name: str
     method_name: str
+    roots_like: str
+    cut_like: str
     source_part: str
     session_day: date | None
     direct_pot_size: int | None
@@ -36,6 +38,7 @@ class Facts(NamedTuple):
     stuck_on: date | None
     stuck_units: int | None
     stage: str
+    pot_size: int | None
     pot_cm: float | None
     cells: int
     cells_lost: int
@@ -49,6 +52,7 @@ class Facts(NamedTuple):
     struck_on: date | None
     finished_after: date | None
     finished_on: date | None
+    potted_on: date | None
     seen_on: date | None
     tested_on: date | None
     tested: int
@@ -73,6 +77,8 @@ PATHS = {
     "group": "variety__group",
     "group_name": "variety__group__name",
     "method_name": "method__name",
+    "roots_like": "variety__group__roots_like",
+    "cut_like": "method__cut_like",
     "source_part": "method__source_part",
     "session_day": "session__day",
     "pot_cm": "pot_cm",
@@ -104,6 +110,8 @@ def _of(lot: Lot, widths: dict[int, float]) -> Facts:
         method=lot.method_id,
         group_name=variety.group.name,
         method_name=method.name,
+        roots_like=variety.group.roots_like,
+        cut_like=method.cut_like,
         source_part=method.source_part,
         session_day=lot.session.day if lot.session_id else None,
         direct_pot_size=lot.direct_pot_size_id,
@@ -111,6 +119,7 @@ def _of(lot: Lot, widths: dict[int, float]) -> Facts:
         stuck_on=lot.stuck_on,
         stuck_units=lot.stuck_units,
         stage=lot.stage,
+        pot_size=lot.pot_size_id,
         pot_cm=widths.get(lot.direct_pot_size_id or lot.pot_size_id),
         **{name: getattr(lot, name) for name in (*COUNTS, *SIGHTS)},
     )
@@ -130,8 +139,9 @@ def as_of(lots: QuerySet[Lot], day: date) -> Iterator[Facts]:
                 found.stuck_units or 0, direct=found.direct, events=events[found.pk], place=None
             )
             kept = {name: getattr(counts, name) for name in (*COUNTS, *SIGHTS)}
-            size = found.direct_pot_size or counts.pot_size
-            yield found._replace(stage=tally.stage(counts), pot_cm=widths.get(size), **kept)
+            width = widths.get(found.direct_pot_size or counts.pot_size)
+            kept |= {"pot_size": counts.pot_size, "pot_cm": width}
+            yield found._replace(stage=tally.stage(counts), **kept)
 
 
 def plan(facts: Facts) -> Facts:
@@ -146,7 +156,7 @@ def unseen(facts: Facts) -> Facts:
     if facts.direct:
         nothing |= {"pots_made": facts.units, "pots_growing": facts.units}
     else:
-        nothing |= {"cells": facts.units, "pot_cm": None}
+        nothing |= {"cells": facts.units, "pot_size": None, "pot_cm": None}
     return facts._replace(**nothing)
 
 
@@ -155,14 +165,18 @@ def pot_widths() -> dict[int, float]:
     return {pk: float(width) for pk, width in PotSize.objects.values_list("pk", "diameter_cm")}
 
 
+def end_of(day: date) -> datetime:
+    """The moment that a day ends."""
+    return datetime.combine(day + timedelta(days=1), time(), timezone.get_current_timezone())
+
+
 def _events(lots: Iterable[Lot], day: date) -> dict[int, list[tally.Event]]:
     zone = timezone.get_current_timezone()
-    end = datetime.combine(day + timedelta(days=1), time(), zone)
     found: dict[int, list[tally.Event]] = defaultdict(list)
     for kind, model in RECORDS.items():
         told = tally.TELLS[kind]
         rows = model.objects.filter(
-            lot__in=lots.values("pk"), voided_at=None, observed_at__lt=end
+            lot__in=lots.values("pk"), voided_at=None, observed_at__lt=end_of(day)
         ).values_list("lot", "observed_at", *told)
         for lot, at, *values in rows.order_by("pk").iterator(2000):
             words = dict(zip(told, values, strict=True))

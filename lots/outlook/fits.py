@@ -6,28 +6,41 @@ from typing import Any
 
 import numpy as np
 
+from lots import formats
 from lots.forecast import durations, store
 from lots.forecast import take as takes
 from lots.forecast.arrays import Floats
 from lots.forecast.lotrows import Lots, pick
 from lots.forecast.weeks import SPREAD
+from lots.outlook import sizes
 from lots.outlook.facts import Facts
-from lots.outlook.finishing import SURVIVE
+from lots.outlook.finishing import InPot, in_pot, survival
 from lots.outlook.rows import Rows, Seen, UsualPots, heed_lateness, rows_of, usual_pots
+from lots.outlook.sizes import UsualSizes, usual_sizes
+
+# What brings a kept fit of an older format forward (see `lots.formats`).
+STEPS: tuple[formats.Step, ...] = (
+    # The first knew neither which pots lots went into nor how long they are in them.
+    lambda data: (
+        data | {"format": 2} | {"sizes": sizes.dump(usual_sizes([])), "in_pot": asdict(in_pot([]))}
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Fits:
-    """The three models; the pots that are usual where a lot's own isn't known yet; `spread` of
-    the finishing of single pots inside a lot (standard deviation of log days); `survival`, the
-    share of pots made that finish."""
+    """The three models; the pots (their width, their size) that are usual where a lot's own aren't
+    known yet; `spread` of the finishing of single pots inside a lot (standard deviation of log
+    days); `survival`, the share of pots made that finish; how much of the way is made `in_pot`."""
 
     struck: durations.Fit
     finished: durations.Fit
     take: takes.Fit
     pots: UsualPots
+    sizes: UsualSizes
     spread: float
     survival: float
+    in_pot: InPot
 
     def rows(self, lots: Sequence[Facts]) -> Rows:
         """The arrays of lots to be forecast."""
@@ -44,7 +57,7 @@ class Fits:
         return {name: int(model.known.group_lots.sum()) for name, model in models.items()}
 
 
-def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0]), survival: float = SURVIVE) -> Fits:
+def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0])) -> Fits:
     """Fit all of it. With no lots it is the handbook's. Raises NoConvergence."""
     pots = usual_pots(lots)
     rows = rows_of(lots, pots)
@@ -53,30 +66,39 @@ def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0]), survival: float
     finished = _fit_days(rows.finished, rows.seen_finished, rows.tells_finished)
     took = rows.took
     take = takes.fit(rows.take, took.units, took.least, took.most)
-    return Fits(struck, finished, take, pots, spread, survival)
+    return Fits(
+        struck, finished, take, pots, usual_sizes(lots), spread, survival(lots), in_pot(lots)
+    )
 
 
 def dump(fits: Fits) -> dict[str, Any]:
     """Fits as nested dictionaries of lists, numbers and strings, fit for JSON."""
     return {
+        "format": len(STEPS) + 1,
         "struck": store.dump(fits.struck),
         "finished": store.dump(fits.finished),
         "take": store.dump(fits.take),
         "pots": asdict(fits.pots),
+        "sizes": sizes.dump(fits.sizes),
         "spread": fits.spread,
         "survival": fits.survival,
+        "in_pot": asdict(fits.in_pot),
     }
 
 
 def load(data: dict[str, Any]) -> Fits:
-    """What `dump` made the data of."""
+    """What `dump`, of this version or an older one, made the data of. Raises ValueError, KeyError
+    or TypeError for what it didn't."""
+    data = formats.bring_forward(data, STEPS)
     return Fits(
         store.load(durations.Fit, data["struck"]),
         store.load(durations.Fit, data["finished"]),
         store.load(takes.Fit, data["take"]),
         UsualPots(**data["pots"]),
+        sizes.load(data["sizes"]),
         data["spread"],
         data["survival"],
+        InPot(**data["in_pot"]),
     )
 
 

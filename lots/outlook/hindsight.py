@@ -15,7 +15,7 @@ from lots.outlook import facts, fits, forecasts
 from lots.outlook.facts import Facts
 from lots.outlook.prediction import predict
 
-BATCH = 2000
+BATCH = 250  # lots written at once; phones that write wait so long
 
 
 def look_back(known: Sequence[Facts]) -> None:
@@ -55,7 +55,9 @@ def half_year(day: date) -> date:
 
 
 def _still_there(made: list[Forecast]) -> list[Forecast]:
-    """Those of lots that are stuck now: one may have been set back to not stuck meanwhile."""
+    """Those of lots that are stuck now: one may have been set back to not stuck meanwhile. They
+    stay locked, in the order of their keys like everywhere, till their forecasts are written."""
     stuck = Lot.objects.filter(pk__in=[row.lot_id for row in made], stuck_on__isnull=False)
-    there = set(stuck.values_list("pk", flat=True))
+    locked = stuck.select_for_update(of=("self",)).order_by("pk")
+    there = set(locked.values_list("pk", flat=True))
     return [row for row in made if row.lot_id in there]

@@ -1,20 +1,24 @@
 """How good the forecasts at sticking were: held against what then came."""
 
+import logging
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
+from lots import formats
 from lots.forecast.arrays import Floats
 from lots.forecast.lognormal import Z90
-from lots.models import Forecast, Stage
+from lots.models import Fit, Forecast, Stage
 from lots.outlook.facts import Facts
 from lots.outlook.rows import all_told, taken
 
 STAGES = ("struck", "finished")
+
+log = logging.getLogger(__name__)
 COLUMNS = [
     "lot",
     "basis",
@@ -22,7 +26,13 @@ COLUMNS = [
     *(f"{stage}_{share}" for stage in STAGES for share in ("p10", "p50", "p90")),
     "take_p10",
     "take_p90",
+    "take_p10_inside",
+    "take_p90_inside",
 ]
+
+
+# What brings kept tallies of an older format forward (see `lots.formats`).
+STEPS: tuple[formats.Step, ...] = (lambda rows: {"format": 2, "tallies": rows},)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +68,25 @@ def judge(known: Sequence[Facts], today: date) -> list[Tally]:
             lot = lots[row[0]]
             kinds[stage, lot.group_name, row[1]].append((float(inside), row[2]))
     for row in frozen:
-        lot, (low, high) = lots[row[0]], row[-2:]
+        lot, (low, high, at_low, at_high) = lots[row[0]], row[-4:]
         if all_told(lot) and row[8] < today:
-            share = taken(lot) / lot.units
-            kinds["take", lot.group_name, row[1]].append((float(low <= share <= high), row[2]))
+            edges = round(low * lot.units), round(high * lot.units)
+            inside = _units_inside(taken(lot), *edges, at_low, at_high)
+            kinds["take", lot.group_name, row[1]].append((inside, row[2]))
     return [
         Tally(*kind, sum(hit for hit, _ in hits), len(hits), sum(late for _, late in hits))
         for kind, hits in sorted(kinds.items())
     ]
+
+
+def _units_inside(taken: int, low: int, high: int, at_low: float, at_high: float) -> float:
+    """How much of a whole number lies inside its band. One on an edge counts for the part of that
+    edge that does; a band of a single number for what both leave of it."""
+    if not low <= taken <= high:
+        return 0.0
+    if low == high:
+        return at_low + at_high - 1 or 1.0  # whole, where the parts weren't kept
+    return {low: at_low, high: at_high}.get(taken, 1.0)
 
 
 def _has_outcome(lot: Facts, stage: str, end: date) -> bool:
@@ -94,18 +115,29 @@ def _inside(lots: dict[int, Facts], rows: Sequence[tuple], stage: str, first: in
     # Days are whole: a band of a single day still has a width.
     sd = np.maximum(np.log(p90 / p10), 1 / p50) / (2 * Z90)
     with np.errstate(divide="ignore"):
-        below, above = ndtr(np.log([low, high] / p50) / sd)
+        below, above = scipy.special.ndtr(np.log([low, high] / p50) / sd)
     width = np.maximum(above - below, np.finfo(float).tiny)
     inside = np.maximum(np.minimum(above, 0.9) - np.maximum(below, 0.1), 0.0) / width
     # So far out that the forecast gave it no chance at all.
     return np.where(above - below > 0, np.minimum(inside, 1.0), 0.0)
 
 
-def dump(tallies: Iterable[Tally]) -> list[dict]:
+def dump(tallies: Iterable[Tally]) -> dict:
     """As dictionaries, fit for JSON."""
-    return [asdict(tally) for tally in tallies]
+    return {"format": len(STEPS) + 1, "tallies": [asdict(tally) for tally in tallies]}
 
 
-def load(data: Iterable[dict]) -> list[Tally]:
-    """What `dump` made the data of."""
-    return [Tally(**row) for row in data]
+def load(data: dict | list) -> list[Tally]:
+    """What `dump`, of this version or an older one, made the data of. Raises ValueError, KeyError
+    or TypeError for what it didn't."""
+    return [Tally(**row) for row in formats.bring_forward(data, STEPS)["tallies"]]
+
+
+def newest() -> list[Tally]:
+    """What was judged with the newest fit; nothing while there is none that can be read."""
+    data = Fit.objects.values_list("judged", flat=True).first()
+    try:
+        return load(data or [])
+    except Exception:  # whatever is wrong with it: it is made anew
+        log.exception("What was judged can't be read; it is made anew.")
+        return []

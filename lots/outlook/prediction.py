@@ -1,11 +1,14 @@
 """Facts of lots in, what is expected of them out: numbers in arrays, nothing of the database."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, is_dataclass
+from datetime import date
+from itertools import chain
+from typing import Any
 
 import numpy as np
 
-from lots.forecast import durations, surprise
+from lots.forecast import arrivals, durations, surprise
 from lots.forecast import take as takes
 from lots.forecast.arrays import Floats, Ints
 from lots.forecast.durations import Days
@@ -14,6 +17,8 @@ from lots.forecast.take import Take
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
 from lots.outlook.rows import Seen, Took
+from lots.outlook.sizes import Pots
+from lots.outlook.stages import Arrivals, arrive
 
 SHARES = (0.1, 0.5, 0.9)
 # Lots at once: the table of chances of every number of units has a row a lot.
@@ -35,43 +40,100 @@ class Course:
 
 
 @dataclass(frozen=True, slots=True)
+class ToCome:
+    """Pots of n lots that are not finished yet and will be, as expected, (n,) each: of those that
+    `growing` are, and to be made of `cells`; band: (n, 2) of both together. `pots` are those that
+    a lot's cells go into; `growing_on` and `cells_on` (n,) the days after sticking on which each
+    of them is expected, the first one first."""
+
+    growing: Ints
+    cells: Ints
+    band: Ints
+    pots: list[Pots]
+    growing_on: list[Floats]
+    cells_on: list[Floats]
+
+
+@dataclass(frozen=True, slots=True)
 class Prediction:
     """What is expected of n lots. take: (n,) mean share of units; units: (n, 3) that take, by
-    chance; pots: (n, 3) finished here and to come; losses: (n,) the chance that a lot of the kind
-    loses as many units as this one has."""
+    chance; edges: (n, 2) how much of the lowest and the highest of those lies in the central 80 %;
+    losses: (n,) the chance that a lot of the kind loses as many units as this one has."""
 
     struck: Course
     finished: Course
     take: Floats
     units: Ints
-    pots: Ints
+    edges: Floats
+    to_come: ToCome
     losses: Floats
     take_behind: Ints
 
 
-def predict(fits: Fits, lots: Sequence[Facts]) -> Prediction:
-    """The forecast of lots as they stand."""
-    batches = [_predict(fits, lots[n : n + BATCH]) for n in range(0, len(lots), BATCH)]
-    return batches[0] if len(batches) == 1 else _join(batches or [_predict(fits, [])])
+def predict(fits: Fits, lots: Sequence[Facts], today: date | None = None) -> Prediction:
+    """The forecast of lots as they stand on a day; None stands for the day of sticking."""
+    batches = [_predict(fits, lots[n : n + BATCH], today) for n in range(0, len(lots), BATCH)]
+    return batches[0] if len(batches) == 1 else _join(batches or [_predict(fits, [], today)])
 
 
-def _predict(fits: Fits, lots: Sequence[Facts]) -> Prediction:
+def _predict(fits: Fits, lots: Sequence[Facts], today: date | None) -> Prediction:
     rows = fits.rows(lots)
     take = takes.predict(fits.take, rows.take)
     chances = chances_of_units(take, rows.took)
     stuck, step = chances.stuck, chances.step
     mean = (chances.pmf * np.arange(chances.pmf.shape[1])).sum(axis=1) / stuck
-    units = _columns(step * takes.units_quantile(chances.pmf, share) for share in SHARES)
-    come = surviving(pots_to_come(lots, units.T).T, fits.survival_of(lots))
-    here = np.array([lot.pots_finished for lot in lots], dtype=np.intp)
+    steps = _columns(takes.units_quantile(chances.pmf, share) for share in SHARES)
+    units = step[:, None] * steps
+    struck = durations.predict(fits.struck, rows.struck)
+    finished = durations.predict(fits.finished, rows.finished)
+    coming = arrive(fits, lots, rows, struck, finished, today)
     return Prediction(
-        struck=_course(durations.predict(fits.struck, rows.struck), rows.seen_struck),
-        finished=_course(durations.predict(fits.finished, rows.finished), rows.seen_finished),
+        struck=_course(struck, rows.seen_struck),
+        finished=Course(
+            days=coming.days(mostly_in_cells(lots)),
+            usual=_usual(finished),
+            seldom=durations.quantile(finished, 1 - surprise.SELDOM),
+            behind=finished.group_lots,
+        ),
         take=mean,
         units=units,
-        pots=come + here[:, None],
+        edges=takes.edges_inside(chances.pmf, steps[:, 0], steps[:, 2], (SHARES[0], SHARES[2])),
+        to_come=_to_come(fits, lots, mean, units, coming),
         losses=surprise.chance_of_losses(take, stuck, stuck - chances.ceiling),
         take_behind=take.group_lots,
+    )
+
+
+def _to_come(
+    fits: Fits, lots: Sequence[Facts], take: Floats, units: Ints, coming: Arrivals
+) -> ToCome:
+    pots = [fits.sizes.of(lot) for lot in lots]
+    survival = fits.survival_of(lots)
+    a_unit = np.array([each.a_unit for each in pots], dtype=float)
+    stuck = np.array([lot.units for lot in lots], dtype=float)
+    growing, cells = (survival * part for part in pots_to_come(lots, take * stuck, a_unit))
+    growing, cells = (np.rint(part).astype(np.intp) for part in (growing, cells))
+    chances = surviving(sum(pots_to_come(lots, units.T, a_unit)).T, survival)
+    expected = growing + cells
+    band = np.stack(
+        [np.minimum(chances[:, 0], expected), np.maximum(chances[:, 2], expected)], axis=1
+    )
+
+    def on(days: Floats, after: Floats, count: Ints) -> list[Floats]:
+        return [
+            arrivals.pot_days(days[:, n], float(after[n]), int(pots), fits.spread)
+            if pots
+            else np.zeros(0)
+            for n, pots in enumerate(count)
+        ]
+
+    return ToCome(
+        growing,
+        cells,
+        band,
+        pots,
+        on(coming.potted, coming.after_potted, growing),
+        on(coming.cells, coming.after_cells, cells),
     )
 
 
@@ -93,9 +155,12 @@ def chances_of_units(take: Take, took: Took) -> Chances:
     return Chances(step, takes.units_pmf(take, stuck, least, ceiling), stuck, ceiling)
 
 
-def pots_to_come(lots: Sequence[Facts], units: Ints) -> Ints:
-    """Pots that are not finished yet and will be if none is lost any more: (…, n), if so many
-    `units` (…, n) of the lots take."""
+def pots_to_come(
+    lots: Sequence[Facts], units: Floats | Ints, a_unit: Floats
+) -> tuple[Floats, Floats]:
+    """Pots that are not finished yet and will be if none is lost any more, (…, n) each: those that
+    grow, and those to be made of cells, if so many `units` (…, n) of the lots take and make
+    `a_unit` (n,) pots each."""
 
     def column(values) -> Ints:
         return np.fromiter(values, dtype=np.intp, count=len(lots))
@@ -107,8 +172,17 @@ def pots_to_come(lots: Sequence[Facts], units: Ints) -> Ints:
     in_pots = np.fromiter(
         (lot.direct and lot.stuck_on is not None for lot in lots), dtype=bool, count=len(lots)
     )
-    from_pots = np.clip(units - gone, 0, growing)
-    return np.where(in_pots, from_pots, np.maximum(units - potted, 0) + growing)
+    from_pots = np.where(in_pots, np.clip(units - gone, 0, growing), growing)
+    return from_pots, np.where(in_pots, 0, np.maximum(units - potted, 0) * a_unit)
+
+
+def mostly_in_cells(lots: Sequence[Facts]) -> np.ndarray:
+    """(n,) whether more units of a lot are in cells, or are to be stuck, than in pots."""
+    return np.fromiter(
+        (not lot.direct and (lot.stuck_on is None or lot.cells > lot.units_potted) for lot in lots),
+        dtype=bool,
+        count=len(lots),
+    )
 
 
 def surviving(pots: Ints, survival: Floats) -> Ints:
@@ -126,35 +200,24 @@ def surviving(pots: Ints, survival: Floats) -> Ints:
 def _course(days: Days, seen: Seen) -> Course:
     return Course(
         days=_columns(durations.quantile(days, share, seen.low, seen.high) for share in SHARES),
-        usual=_columns(durations.quantile(days, share) for share in SHARES),
+        usual=_usual(days),
         seldom=durations.quantile(days, 1 - surprise.SELDOM),
         behind=days.group_lots,
     )
+
+
+def _usual(days: Days) -> Floats:
+    return _columns(durations.quantile(days, share) for share in SHARES)
 
 
 def _columns(columns) -> np.ndarray:
     return np.stack(list(columns), axis=1)
 
 
-def _join(batches: list[Prediction]) -> Prediction:
-    def course(name: str) -> Course:
-        parts = [getattr(batch, name) for batch in batches]
-        return Course(
-            *(
-                np.concatenate([getattr(part, field) for part in parts])
-                for field in ("days", "usual", "seldom", "behind")
-            )
-        )
-
-    def whole(name: str) -> np.ndarray:
-        return np.concatenate([getattr(batch, name) for batch in batches])
-
-    return Prediction(
-        course("struck"),
-        course("finished"),
-        whole("take"),
-        whole("units"),
-        whole("pots"),
-        whole("losses"),
-        whole("take_behind"),
-    )
+def _join(batches: list) -> Any:
+    """One of what are several of the same kind: arrays and lists end to end."""
+    first = batches[0]
+    if is_dataclass(first):
+        parts = ([getattr(batch, field.name) for batch in batches] for field in fields(first))
+        return type(first)(*map(_join, parts))
+    return [*chain(*batches)] if isinstance(first, list) else np.concatenate(batches)

@@ -10,7 +10,7 @@ from itertools import batched
 from django.db import connections, transaction
 from django.utils import timezone
 
-from lots.models import Fit, Lot
+from lots.models import Lot
 from lots.outlook import calendar, facts, finishing, fits, forecasts, hindsight, judging, kept
 from lots.outlook.fits import Fits
 from lots.snapshot import snapshot
@@ -35,33 +35,41 @@ def refit() -> Refit:
     """Fit the book as it stands, keep the fit, and renew the forecasts of all lots that are
     planned or stand. A book without lots is forecast by the handbook, and nothing is kept.
 
-    Reads without a lock and writes in short transactions: nobody at the bench waits for it.
+    Reads without a lock and writes in short transactions: nobody at the bench waits for it. The fit
+    itself is written last: one that ends half way leaves the book behind, and is made again.
     """
     began = time.perf_counter()
     read_at = timezone.now()
     with snapshot():
         known = facts.standing(Lot.objects.filter(stuck_on__isnull=False))
         some = Lot.objects.exists()
-        spread, survival = finishing.spread(), finishing.survival()
-    found = fits.fit(known, spread, survival)
+        spread = finishing.spread(known)
+    found = fits.fit(known, spread)
     seconds = time.perf_counter() - began
     if some:
         weekly = calendar.calendar(found, timezone.localdate())
-        kept.keep(found, read_at=read_at, seconds=seconds, calendar=calendar.dump(weekly))
-        renew_all()
+        renew_all(found)
         hindsight.look_back(known)
         judged = judging.judge(known, timezone.localdate())
-        Fit.objects.filter(read_at=read_at).update(judged=judging.dump(judged))
+        kept.keep(
+            found,
+            read_at=read_at,
+            seconds=seconds,
+            calendar=calendar.dump(weekly),
+            judged=judging.dump(judged),
+        )
     return Refit(found, read_at, seconds)
 
 
-def renew_all() -> None:
-    """Renew every lot that is planned or stands, a few at a time."""
+def renew_all(found: Fits) -> None:
+    """Renew every lot that is planned or stands, a few at a time, locked in the order of their keys
+    as the ledger locks them."""
     lots = Lot.objects.filter(stage__in=forecasts.FORECAST).order_by("pk")
     for some in batched(list(lots.values_list("pk", flat=True)), BATCH, strict=False):
         with transaction.atomic():
-            locked = Lot.objects.select_for_update(of=("self",)).filter(pk__in=some)
-            forecasts.write(list(locked.select_related("variety__group", "method", "session")))
+            locked = Lot.objects.select_for_update(of=("self",)).filter(pk__in=some).order_by("pk")
+            related = locked.select_related("variety__group", "method", "session")
+            forecasts.write(list(related), found)
 
 
 def keep_fresh(stop: threading.Event) -> None:

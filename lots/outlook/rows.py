@@ -10,7 +10,7 @@ from lots.forecast import durations, handbook
 from lots.forecast import take as takes
 from lots.forecast.arrays import Floats, Ints
 from lots.forecast.lotrows import USUAL_POT_CM, Lots
-from lots.models import Stage
+from lots.models import CropGroup, Method, Stage
 from lots.outlook.facts import Facts
 
 # A tug test of the whole lot says all of its take once it is so much older than the lot was when
@@ -65,14 +65,19 @@ def cell_key(facts: Facts) -> str:
 
 
 @lru_cache(maxsize=1000)
-def expectation(group: str, method: str, part: str) -> handbook.Expectation:
-    """The handbook's row."""
-    return handbook.expect(group, method, part)
+def expectation(roots_like: str, cut_like: str, part: str) -> handbook.Expectation:
+    """The handbook's row that forecasts lean on."""
+    return handbook.expect(roots_like, cut_like, part)
+
+
+def row_of(group: CropGroup, method: Method) -> handbook.Expectation:
+    """The handbook's row that the forecasts of lots of a crop group, by a method, lean on."""
+    return expectation(group.roots_like, method.cut_like, method.source_part)
 
 
 def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
     """The arrays of lots; a lot whose pot isn't known goes into the usual one."""
-    expected = [expectation(lot.group_name, lot.method_name, lot.source_part) for lot in lots]
+    expected = [expectation(lot.roots_like, lot.cut_like, lot.source_part) for lot in lots]
     days = [lot.start.timetuple().tm_yday if lot.start else np.nan for lot in lots]
     common = {
         "group": np.array([group_key(lot) for lot in lots], dtype=np.str_),
@@ -162,7 +167,7 @@ def _seen(lots: Sequence[Facts], stage: str) -> Seen:
     for n, lot in enumerate(lots):
         after, on = getattr(lot, f"{stage}_after"), getattr(lot, f"{stage}_on")
         if after is not None:
-            low[n] = (after - lot.stuck_on).days
+            low[n] = max((after - lot.stuck_on).days, 0)
         if on is not None:
             # Seen on the day of sticking, or twice on one day: some time on that day.
             high[n] = max((on - lot.stuck_on).days, 1)

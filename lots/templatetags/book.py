@@ -7,10 +7,12 @@ from django import template
 from django.db.models import Model
 from django.utils import timezone
 from django.utils.html import format_html, format_html_join
+from django.utils.translation import gettext as _
 
 from lots import codes, names
 from lots.changes import changes
-from lots.models import Variety
+from lots.forecast.handbook import Range
+from lots.models import Lot, SourcePart, Variety
 
 register = template.Library()
 
@@ -36,16 +38,55 @@ def grouped(code: str) -> str:
 
 
 @register.filter
+def where(lot: Lot, more: str = "") -> str:
+    """The place of a lot, or the two of one whose pots left its cells; with its flat, where
+    `more` asks for that."""
+    first, *others = lot.stands
+    place = first.place or (_("no place") if others else "")
+    flat = lot.flat if more == "flat" and lot.in_flat else ""
+    here = format_html('<span class="nowrap">{}</span>', f"{place} {flat}".strip())
+    if not others:
+        return here if place or flat else ""
+    there = format_html('<span class="nowrap">{}</span>', others[0].place)
+    return format_html(_("{cells} (cells), {pots} (pots)"), cells=here, pots=there)
+
+
+@register.filter
+def whole(text: object) -> str:
+    """A place, a flat or a plant's code, which no line's end may break."""
+    return format_html('<span class="nowrap">{}</span>', text) if text else ""
+
+
+@register.filter
 def week(day: date | None) -> str:
-    """The ISO 8601 week of a day, as W10; with the year when it isn't this one."""
+    """The ISO 8601 week of a day, to stand beside it: `week 46`, and with its year where that
+    isn't the day's own."""
     if day is None:
         return ""
-    year, number, _ = day.isocalendar()
-    return (
-        f"W{number:02}"
-        if year == timezone.localdate().isocalendar().year
-        else f"{year}-W{number:02}"
-    )
+    year, number, _day = day.isocalendar()
+    words = {"number": number, "year": year}
+    return (_("week %(number)s") if year == day.year else _("week %(number)s of %(year)s")) % words
+
+
+@register.filter
+def week_number(day: date) -> str:
+    """The same for the head of a column or a bar of a chart: `W46`, with the year when it isn't
+    this one."""
+    year, number, _day = day.isocalendar()
+    this_year = timezone.localdate().isocalendar().year
+    return f"W{number:02}" if year == this_year else f"{year}-W{number:02}"
+
+
+@register.filter
+def part(value: str) -> str:
+    """A source part in words."""
+    return SourcePart(value).label
+
+
+@register.filter
+def of_100(share: Range) -> str:
+    """A range of shares, as 60–95 of 100."""
+    return f"{share.low:.0%}–{share.high:.0%}".replace("%", "")
 
 
 @register.inclusion_tag("history.html")

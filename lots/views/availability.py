@@ -10,14 +10,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from lots import availability as reads
-from lots import charts
+from lots import charts, supply
 from lots.csvbook.cells import shield
-from lots.templatetags.book import week as week_name
+from lots.templatetags.book import week_number
 from lots.views.editing import page_of
 
 SHOWN_WEEKS = 8
-LISTED_WEEKS = 26
 
 
 @require_safe
@@ -29,20 +27,21 @@ def availability(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def availability_csv(request: HttpRequest) -> HttpResponse:
-    """A row for what stands finished, and one a week for what is expected."""
+    """A row for what stands finished, and one for each week in which pots are expected; `in_cells`
+    are those of them that are not potted yet. A band that no fit has told yet is empty."""
     answer = HttpResponse(content_type="text/csv; charset=utf-8")
     answer["Content-Disposition"] = 'attachment; filename="availability.csv"'
     sheet = csv.writer(answer)
-    sheet.writerow(["variety", "name", "pot_size", "from", "pots", "low", "high"])
+    sheet.writerow(["variety", "name", "pot_size", "from", "pots", "low", "high", "in_cells"])
     today = timezone.localdate()
-    for line in reads.lines(LISTED_WEEKS):
+    for line in supply.lines(None, today):
         name = [line.variety.code, str(line.variety), str(line.size or "")]
         name = [shield(text) for text in name]
         if line.now:
-            sheet.writerow([*name, today.isoformat(), line.now, line.now, line.now])
+            sheet.writerow([*name, today.isoformat(), line.now, line.now, line.now, 0])
         for week in line.weeks:
-            if week.high:
-                row = [week.monday.isoformat(), week.pots, week.low, week.high]
+            if week.pots or week.high:
+                row = [week.monday.isoformat(), week.pots, week.low, week.high, week.cells]
                 sheet.writerow([*name, *row])
     return answer
 
@@ -61,15 +60,19 @@ def availability_pdf(request: HttpRequest) -> HttpResponse:
 
 
 def _context() -> dict[str, object]:
-    outlook = reads.expected(SHOWN_WEEKS)
-    bars = ((week_name(week.monday), week.pots, week.low, week.high) for week in outlook.weeks)
-    chart = charts.weeks(bars, _("pots"))
+    today = timezone.localdate()
+    outlook = supply.ahead(SHOWN_WEEKS, today)
+    lines = supply.lines(SHOWN_WEEKS, today)
     context = {
         "outlook": outlook,
-        "lines": reads.lines(SHOWN_WEEKS),
-        "chart": chart if outlook.weeks else "",
-        "coming": sum(week.pots for week in outlook.weeks),
+        "lines": lines,
+        "now": sum(line.now for line in lines),
+        "cells": sum(line.cells for line in lines),
     }
-    if outlook.weeks:
+    if outlook.pots:
+        bars = (
+            (week_number(week.monday), week.pots, week.low, week.high) for week in outlook.weeks
+        )
+        context["chart"] = charts.weeks(bars, _("pots"))
         context["says"] = render_to_string("lots/availability_says.html", context)
     return context

@@ -3,6 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
 from lots import calibration, charts
@@ -34,20 +35,26 @@ def _label(line: calibration.Line) -> str:
 
 
 def _sentence(line: calibration.Line) -> str:
+    share, n = line.share, line.share.count
     sentences = {
-        "struck": _(
-            "Of %(count)s lots %(share)s in 100 struck inside their band (%(low)s to %(high)s)."
+        "struck": ngettext(
+            "Of %(count)s lot %(share)s in 100 struck inside its band (%(low)s to %(high)s).",
+            "Of %(count)s lots %(share)s in 100 struck inside their band (%(low)s to %(high)s).",
+            n,
         ),
-        "finished": _(
-            "Of %(count)s lots %(share)s in 100 finished inside their band (%(low)s to %(high)s)."
+        "finished": ngettext(
+            "Of %(count)s lot %(share)s in 100 finished inside its band (%(low)s to %(high)s).",
+            "Of %(count)s lots %(share)s in 100 finished inside their band (%(low)s to %(high)s).",
+            n,
         ),
-        "take": _(
-            "Of %(count)s lots %(share)s in 100 took inside their band (%(low)s to %(high)s)."
+        "take": ngettext(
+            "Of %(count)s lot %(share)s in 100 took inside its band (%(low)s to %(high)s).",
+            "Of %(count)s lots %(share)s in 100 took inside their band (%(low)s to %(high)s).",
+            n,
         ),
     }
-    share = line.share
     return sentences[line.stage] % {
-        "count": share.count,
+        "count": n,
         "share": round(100 * share.share),
         "low": round(100 * share.low),
         "high": round(100 * share.high),

@@ -3,17 +3,12 @@
 from django.db.models import Avg, Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
 from lots import charts, outlook
-from lots.forecast.compare import Comparison, Estimate
 from lots.forms.compare import CompareFilter
 from lots.models import CropGroup, Lot, Method, Variety
-from lots.outlook.comparing import Pair
-
-MOST_METHODS = 4
+from lots.views import ranking
 
 
 @require_safe
@@ -21,11 +16,14 @@ def compare(request: HttpRequest) -> HttpResponse:
     form = CompareFilter(request.GET)
     group, variety = form.chosen()
     context: dict[str, object] = {"form": form, "group": group, "variety": variety}
-    if group:
-        pairs = outlook.comparing.pairs(group, variety, _methods(group, variety))
-        context["pairs"] = [(pair, _sentences(pair)) for pair in pairs]
-        if pairs:
-            context |= _chart(pairs)
+    methods = _methods(group, variety) if group else []
+    if group and len(methods) > 1:
+        found = outlook.comparing.compared(group, variety, methods)
+        context |= _table(found, form.order())
+        if form.cleaned_data["pairs"]:
+            context["pairs"] = ranking.pairs(found, form.order())
+    elif methods:
+        context["only"] = methods[0][0]
     return render(request, "lots/compare.html", context)
 
 
@@ -37,87 +35,25 @@ def _methods(group: CropGroup, variety: Variety | None) -> list[tuple[Method, fl
     rows = list(
         stuck.values_list("method")
         .annotate(pieces=Avg("pieces_per_unit"), lots=Count("pk"), own=Count("pk", filter=own))
-        .order_by("-own", "-lots", "method")[:MOST_METHODS]
+        .order_by("-own", "-lots", "method")
     )
     methods = Method.objects.in_bulk([row[0] for row in rows])
     return [(methods[pk], float(pieces)) for pk, pieces, *_ in rows]
 
 
-def _sentences(pair: Pair) -> list[str]:
-    """What a pair says, with the evidence behind it."""
-    take, faster = pair.take, pair.finished
-    said = [
-        _("%(first)s %(one)s against %(second)s %(two)s. %(chance)s")
-        % {
-            "first": _capital(pair.first),
-            "one": _evidence(take.first),
-            "second": pair.second,
-            "two": _evidence(take.second),
-            "chance": _chance(pair, take, _("By %(method)s more take")),
-        },
-        _chance(pair, faster, _("By %(method)s they finish sooner"), less=True),
-    ]
-    if pair.pots:
-        said.append(_chance(pair, pair.pots, _("By %(method)s a leaf or shoot gives more pots")))
-    said.append(_plants(take))
-    return said
-
-
-def _plants(of: Comparison) -> str:
-    """How well the stock plants can be told from the methods."""
-    if not of.difference.plants:
-        return _("The book doesn't say which stock plants these lots were cut from.")
-    if not of.both:
-        return _(
-            "No stock plant was cut both ways, so a part of the difference may be the plants': "
-            "cut one both ways, or plan a side-by-side trial."
-        )
-    return ngettext(
-        "%(n)s stock plant was cut both ways, which tells plants and methods apart.",
-        "%(n)s stock plants were cut both ways, which tells plants and methods apart.",
-        of.both,
-    ) % {"n": of.both}
-
-
-def _capital(method: Method) -> str:
-    return f"{method}"[:1].upper() + f"{method}"[1:]
-
-
-def _evidence(of: Estimate) -> str:
-    words = {"mean": f"{of.mean:.2f}", "low": f"{of.low:.2f}", "high": f"{of.high:.2f}"}
-    words["lots"] = ngettext("%(n)s lot", "%(n)s lots", of.lots) % {"n": of.lots}
-    if not of.plants:
-        return _("%(mean)s (%(low)s–%(high)s, %(lots)s)") % words
-    plants = ngettext("%(n)s stock plant", "%(n)s stock plants", of.plants) % {"n": of.plants}
-    return _("%(mean)s (%(low)s–%(high)s, %(lots)s from %(plants)s)") % (words | {"plants": plants})
-
-
-def _chance(pair: Pair, of: Comparison, what: str, *, less: bool = False) -> str:
-    """The likelier side of a comparison, in words."""
-    chance = 1 - of.first_greater if less else of.first_greater
-    method = pair.first if chance >= 0.5 else pair.second
-    chance = max(chance, 1 - chance)
-    claim = what % {"method": method}
-    if chance < 0.65:
-        return _("%(claim)s: chance %(n)s in 100, as good as even.") % {
-            "claim": claim,
-            "n": round(100 * chance),
-        }
-    return _("%(claim)s: chance %(n)s in 100.") % {
-        "claim": claim,
-        "n": min(round(100 * chance), 99),
-    }
-
-
-def _chart(pairs: list[Pair]) -> dict[str, object]:
-    takes = {}
-    for pair in pairs:
-        takes[str(pair.first)] = pair.take.first
-        takes[str(pair.second)] = pair.take.second
-    rows = [(name, of.mean, of.low, of.high) for name, of in takes.items()]
-    best = max(rows, key=lambda row: row[1])
-    says = _("Most take by %(method)s: %(share)s units in 100, as far as the book can tell.")
+def _table(found: outlook.comparing.Compared, by: str) -> dict[str, object]:
+    """The methods in order with what is said of them. Where no method has the figure that was
+    asked for, by the take."""
+    wanted, by = by, by if any(getattr(way, by) for way in found.ways) else "take"
+    ways = found.ranked(by)
+    told = [(str(way.method), getattr(way, by)) for way in ways if getattr(way, by)]
+    measure = ranking.measure(by)
+    lines = [(name, of.mean, of.low, of.high) for name, of in told]
     return {
-        "chart": charts.intervals(rows, _("share that takes"), percent=True),
-        "says": says % {"method": best[0], "share": round(100 * best[1])},
+        "headline": ranking.headline(found, by),
+        "rows": ranking.rows(found, by),
+        "not_by": None if by == wanted else ranking.measure(wanted).name,
+        "unknown": [way.method for way in ways if way.pots is None],
+        "by": measure.name,
+        "chart": charts.intervals(lines, measure.axis, percent=by == "take"),
     }

@@ -34,6 +34,7 @@ def lot_of(text: str) -> Lot:
             "method",
             "session__led_by",
             "place",
+            "pots_place",
             "flat",
             "stuck_by",
             "direct_pot_size",
@@ -50,14 +51,11 @@ def lot_of(text: str) -> Lot:
 
 def _opened(text: str) -> HttpResponse | None:
     code = text.rstrip("/").rsplit("/", 1)[-1]
-    plant = StockPlant.objects.filter(code__iexact=code).first()
+    plant = StockPlant.known_as(code)
     if plant:
         return redirect("stock-plant", plant.pk)
-    try:
-        code = codes.read(text)
-    except codes.NotACode:
-        return None
-    return redirect("lot", code) if Lot.objects.filter(code=code).exists() else None
+    lot = Lot.objects.filter(code=codes.read_or_none(text)).first()
+    return redirect("lot", lot.code) if lot else None
 
 
 def _not_found(request: HttpRequest, text: str) -> HttpResponse:

@@ -1,15 +1,18 @@
 """The page of a lot: what it is, how it stands, what is expected, what was done."""
 
+from datetime import datetime
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
-from lots import worklists
-from lots.models import Forecast, Lot, Stage
+from lots import outlook, photos, supply, walk, worklists
+from lots.models import Forecast, Lot, Record, Stage
 from lots.timeline import timeline
 from lots.views.finding import lot_of
+from lots.views.sticking import may_correct
 
 CHECK = ("lot-check", _("Strike check"))
 LOSS = ("lot-loss", _("Loss"))
@@ -27,21 +30,38 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     first, more = actions(lot)
     today = timezone.localdate()
     forecast = lot.forecasts.filter(moment=Forecast.Moment.NEWEST).first()
+    history = worklists.history(lot)
+    photo = lot.photos.first()
+    stand = lot.stands[-1 if request.GET.get("at") == "pots" else 0]
+    stop = walk.next_stop(lot, stand)
     context = {
         "lot": lot,
+        "at": "?at=pots" if stand.what == "pots" else "",
         "day": lot.day_number(),
         "first_actions": first,
         "more_actions": more,
         "forecast": forecast,
+        "pots": supply.of_lot(lot, forecast) if forecast else None,
+        "leans": outlook.row_of(lot.variety.group, lot.method),
         "line": timeline(lot, forecast, today) if forecast else None,
         "seldom": bool(lot.seldom_after and lot.seldom_after < today),
-        "history": worklists.history(lot),
+        "is_older": forecast and any(_touched(entry) > forecast.made_at for entry in history),
+        "handbook_stands_in": forecast and outlook.is_broken(),
+        "history": history,
+        "corrections": worklists.corrections(lot),
+        "may_correct": lot.is_stuck and may_correct(request.user, lot),
         "cuts": lot.cuts.select_related("stock_plant"),
-        "photo": lot.photos.first(),
+        "photo": photo,
+        "photo_size": photos.size_of(photo) if photo else None,
         "flatmates": worklists.flatmates(lot),
-        "next_lot": worklists.next_due(lot),
+        "next": walk.with_lots([stop])[0] if stop else None,
     }
     return render(request, "lots/lot.html", context)
+
+
+def _touched(entry: Record) -> datetime:
+    """When the record reached the book, or was voided."""
+    return entry.voided_at or entry.recorded_at
 
 
 def actions(lot: Lot) -> tuple[list, list]:

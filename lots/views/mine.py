@@ -12,7 +12,9 @@ from lots.models.lot import STANDING
 
 @require_safe
 def mine(request: HttpRequest) -> HttpResponse:
-    lots = Lot.objects.filter(stuck_by=request.user).select_related("variety", "method", "place")
+    lots = Lot.objects.filter(stuck_by=request.user).select_related(
+        "variety", "method", "place", "pots_place"
+    )
     sums = lots.aggregate(
         lots=Count("pk"),
         units=Sum("stuck_units"),

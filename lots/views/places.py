@@ -7,8 +7,8 @@ from django.views.decorators.http import require_safe
 
 from lots import catalogues
 from lots.forms.catalogue import PlaceForm
-from lots.models import Place
-from lots.models.lot import STANDING
+from lots.models import Lot, Place
+from lots.models.lot import STANDING, at
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit, page_of
 
@@ -24,9 +24,11 @@ def places(request: HttpRequest) -> HttpResponse:
 @require_safe
 def place(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Place, pk=pk)
-    lots = one.lots.filter(stage__in=STANDING).select_related("variety", "method", "place", "flat")
-    page = page_of(request, lots.order_by("flat__code", "code"))
-    return render(request, "catalogue/place.html", {"place": one, "page": page})
+    lots = Lot.objects.filter(at(one), stage__in=STANDING)
+    shown = lots.select_related("variety", "method", "place", "pots_place", "flat")
+    page = page_of(request, shown.order_by("flat__code", "code"))
+    rows = [(lot, stand) for lot in page for stand in lot.stands if stand.place == one]
+    return render(request, "catalogue/place.html", {"place": one, "page": page, "rows": rows})
 
 
 @manager_only

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
 from lots import ledger, photos, worklists
+from lots.forms import moves
 from lots.forms import records as forms
 from lots.models import RECORDS, Lot
 from lots.views.access import posted
@@ -32,7 +33,8 @@ def loss(request: HttpRequest, code: str) -> HttpResponse:
 
 @GET_OR_POST
 def pot_up(request: HttpRequest, code: str) -> HttpResponse:
-    return _log(request, lot_of(code), forms.PotUpForm)
+    lot = lot_of(code)
+    return _log(request, lot, moves.PotUpForm, size=worklists.likely_size(lot))
 
 
 @GET_OR_POST
@@ -48,7 +50,8 @@ def leave(request: HttpRequest, code: str) -> HttpResponse:
 @GET_OR_POST
 def move(request: HttpRequest, code: str) -> HttpResponse:
     lot = lot_of(code)
-    return _log(request, lot, forms.MoveForm, flatmates=list(worklists.flatmates(lot)))
+    along, elsewhere = worklists.carried_along(lot)
+    return _log(request, lot, moves.MoveForm, along=along, elsewhere=elsewhere)
 
 
 @GET_OR_POST
@@ -62,23 +65,28 @@ def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
             _("This is a record of %(name)s; only they or a manager can void it.")
             % {"name": entry.by}
         )
-    form = forms.VoidForm(posted(request))
+    together = ledger.written_with(entry)
+    form = forms.VoidForm(posted(request), together=len(together))
     if form.is_valid():
+        void = ledger.void if form.cleaned_data.get("alone") else ledger.void_action
         try:
-            ledger.void(entry, by=request.user, why=form.cleaned_data["why"])
+            void(entry, by=request.user, why=form.cleaned_data["why"])
         except ledger.Refused as refusal:
             add_refusal(form, refusal)
         else:
             messages.success(request, _("Voided. It stays in the history, struck through."))
             return redirect("lot", lot.code)
-    context = {"lot": lot, "entry": entry, "form": form}
+    lots = len({record.lot_id for record in together})
+    context = {"lot": lot, "entry": entry, "form": form, "together": together, "lots": lots}
     return render(request, "lots/void.html", context, status=422 if form.errors else 200)
 
 
 def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
     """Show the form; on POST let the ledger write it, and go back to the lot."""
     files = request.FILES if request.method == "POST" else None
-    form = form_class(posted(request), files, lot=lot, **more)
+    at_pots = request.GET.get("at") == "pots" and lot.pots_place_id is not None
+    at = "?at=pots" if at_pots else ""
+    form = form_class(posted(request), files, lot=lot, at_pots=at_pots, **more)
     if form.is_valid():
         try:
             image = photos.shrunk(request.FILES["photo"]) if "photo" in request.FILES else None
@@ -101,8 +109,8 @@ def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
                     _("Undo"),
                 ),
             )
-            return redirect("lot", lot.code)
-    context = {"lot": lot, "form": form}
+            return redirect(reverse("lot", args=[lot.code]) + at)
+    context = {"lot": lot, "form": form, "at": at}
     return render(request, "lots/record.html", context, status=422 if form.errors else 200)
 
 

@@ -5,18 +5,20 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from lots import worklists
-from lots.models import Place
+from lots import walk
 
 
 @require_safe
-def walk(request: HttpRequest) -> HttpResponse:
+def walk_round(request: HttpRequest) -> HttpResponse:
     bench = request.GET.get("bench", "")
-    lots = worklists.looks_due()
-    if bench:
-        lots = lots.filter(
-            place__in=[place.pk for place in Place.objects.all() if place.bench == bench]
-        )
-    page = Paginator(lots, 25).get_page(request.GET.get("page"))
-    context = {"bench": bench, "benches": worklists.benches_due(), "page": page}
+    stops = walk.stops()
+    there = [stop for stop in stops if stop.stand.bench == bench] if bench else stops
+    page = Paginator(there, 25).get_page(request.GET.get("page"))
+    context = {
+        "bench": bench,
+        "benches": walk.benches(stops),
+        "page": page,
+        "rows": walk.with_lots(page.object_list),
+        "lots": len({stop.pk for stop in there}),
+    }
     return render(request, "lots/round.html", context)

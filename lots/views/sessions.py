@@ -9,15 +9,17 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from lots import ledger
 from lots import sessions as planning
-from lots.cutting import in_cutting_order, number_cuts
+from lots.cutting import in_cutting_order, number_cuts, what_plants_give
 from lots.forms.sessions import LineForm, RepeatForm, SessionForm
 from lots.models import Lot, Stage, StickingSession, Trial
 from lots.views.access import manager_only, posted
 from lots.views.refused import add_refusal
+from lots.views.sticking import may_correct
 
 GET_OR_POST = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -92,7 +94,11 @@ def add_line(request: HttpRequest, pk: int) -> HttpResponse:
             number_cuts(session)
             messages.success(
                 request,
-                _("Added: %(variety)s, %(n)s units, lot %(lot)s.")
+                ngettext(
+                    "Added: %(variety)s, %(n)s unit, lot %(lot)s.",
+                    "Added: %(variety)s, %(n)s units, lot %(lot)s.",
+                    lot.planned_units,
+                )
                 % {"variety": lot.variety, "n": lot.planned_units, "lot": lot},
             )
             return redirect("session", session.pk)
@@ -160,11 +166,16 @@ def repeat(request: HttpRequest, pk: int) -> HttpResponse:
 def worksheet(request: HttpRequest, pk: int) -> HttpResponse:
     session = get_object_or_404(StickingSession.objects.select_related("led_by"), pk=pk)
     lots = in_cutting_order(session)
-    context = {"session": session, "lots": lots, "trials": _trials(lots)}
+    to_cut = [lot for lot in lots if not lot.held]
+    context = {"session": session, "lots": lots, "to_cut": to_cut, "trials": _trials(lots)}
     return render(request, "sessions/worksheet.html", context)
 
 
 def _session_page(request, session, lots, form, status: int = 200) -> HttpResponse:
+    gives = what_plants_give(session, lots)
+    for lot in lots:
+        lot.gives = gives.get(lot.pk)
+        lot.may_be_corrected = lot.is_stuck and may_correct(request.user, lot)
     context = {
         "session": session,
         "lots": lots,
@@ -188,7 +199,7 @@ def _trials(lots: list[Lot]) -> list[Trial]:
 def _initial_line(session: StickingSession, lots: list[Lot], copied: str) -> dict[str, object]:
     """A copied line, or what stays the same from one line to the next."""
     if copied:
-        lot = session.lots.filter(code=copied).select_related("variety").first()
+        lot = session.lots.filter(code=copied.replace("\0", "")).select_related("variety").first()
         return LineForm.of(lot) | {"flat": ""} if lot else {}
     if not lots:
         return {}

@@ -43,7 +43,8 @@ def stock_plant(request: HttpRequest, pk: int) -> HttpResponse:
 
 @manager_only
 def new(request: HttpRequest) -> HttpResponse:
-    sent_before = StockPlant.objects.filter(code=request.POST.get("spare_code") or None).first()
+    spare_code = request.POST.get("spare_code", "").replace("\0", "")
+    sent_before = StockPlant.objects.filter(code=spare_code or None).first()
     if sent_before:
         return redirect("stock-plant", sent_before.pk)
     return edit(request, STOCK, initial={"variety": request.GET.get("variety")})

@@ -1,32 +1,34 @@
 """Today: what is to be looked at, stuck, finished; what is late and what looks wrong."""
 
-from datetime import timedelta
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from lots import worklists
+from lots import supply, walk, worklists
 
 SHOWN = 8
+WANTED_WEEKS = 8
 
 
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
     day = timezone.localdate()
-    monday = worklists.monday_of(day)
-    weeks = {week.monday: week for week in worklists.weeks_due(monday, monday + timedelta(days=13))}
+    this_week, next_week = supply.weeks(2, day)
+    late, losing = worklists.late(day), worklists.losing()
+    stops = walk.stops(day)
     context = {
         "day": day,
-        "benches": worklists.benches_due(day),
-        "first_due": worklists.looks_due(day).first(),
+        "benches": walk.benches(stops),
+        "first_stop": next(iter(walk.with_lots(stops[:1])), None),
         "sessions": worklists.open_sessions()[:SHOWN],
-        "this_week": weeks.get(monday),
-        "next_week": weeks.get(monday + timedelta(days=7)),
-        "late": worklists.late(day)[:SHOWN],
-        "losing": worklists.losing()[:SHOWN],
-        "targets": worklists.targets_ahead(day),
+        "this_week": this_week,
+        "next_week": next_week,
+        "late": late[:SHOWN],
+        "late_in_all": late.count(),
+        "losing": losing[:SHOWN],
+        "losing_in_all": losing.count(),
+        "targets": supply.served(day, WANTED_WEEKS),
         "logged": worklists.logged(day, SHOWN),
         "refusals": worklists.open_refusals()[:SHOWN],
     }

@@ -35,7 +35,8 @@ def find(request: HttpRequest) -> HttpResponse:
     """The options of a datalist: varieties with the letters typed (`q`, or `variety` as the
     field of a session's line is called) in their name or code."""
     words = request.GET.get("q") or request.GET.get("variety") or ""
-    found = Variety.objects.filter(named(words))[:SHOWN_FINDS] if words.strip() else []
+    words = words.replace("\0", "").strip()
+    found = Variety.objects.filter(named(words))[:SHOWN_FINDS] if words else []
     return render(request, "catalogue/variety_options.html", {"varieties": found})
 
 
@@ -45,7 +46,7 @@ def variety(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "variety": one,
         "plants": catalogues.stock_plants().filter(variety=one),
-        "lots": one.lots.select_related("method", "place", "stuck_by")[:SHOWN_LOTS],
+        "lots": one.lots.select_related("method", "place", "pots_place", "stuck_by")[:SHOWN_LOTS],
     }
     return render(request, "catalogue/variety.html", context)
 

@@ -1,11 +1,13 @@
 """Backups of the whole book, photos included, and the way back.
 
-`archive` is the file itself, `database` what SQLite and PostgreSQL each need, `making` writes
-backups and keeps the newest of them, `restoring` puts one back.
+`archive` is the file itself, `store` the photos of all daily ones, `contents` what is in a
+database, `sqlite` and `postgresql` what each of them needs; `making` writes backups, `keeping`
+tells which stay, `restoring` puts one back.
 """
 
 from nursery.backup.archive import Backup, BackupFault
-from nursery.backup.making import backup, backup_if_due, backups, last_backup, start_daily
+from nursery.backup.keeping import backups, last_backup, photo_sizes
+from nursery.backup.making import backup, backup_if_due, start_daily
 from nursery.backup.restoring import restore
 
 __all__ = [
@@ -15,6 +17,7 @@ __all__ = [
     "backup_if_due",
     "backups",
     "last_backup",
+    "photo_sizes",
     "restore",
     "start_daily",
 ]

@@ -1,7 +1,8 @@
-"""The file of a backup: a zip of `manifest.json`, the database and the photos.
+"""The file of a backup: a zip of `manifest.json`, the database and the photos; or, in place of
+them, `photos.json`, which names those that lie in the store beside it (see `store`).
 
 Its last 64 bytes, which are the zip's comment, are the SHA-256 of all bytes before them. The
-secret key of the site is not in it: after a restore elsewhere everybody signs in again.
+secret key of the site is not in it, nor who is signed in: after a restore everybody signs in again.
 """
 
 import hashlib
@@ -15,11 +16,18 @@ from datetime import datetime
 from pathlib import Path, PurePosixPath
 from typing import BinaryIO
 
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
-FORMAT = 1
+from lots import formats
+from nursery.backup.store import StoredPhoto
+
+# What brings the manifest of an older format forward (see `lots.formats`).
+STEPS: tuple[formats.Step, ...] = (lambda fields: fields | {"format": 2, "beside": False},)
+FORMAT = len(STEPS) + 1
 MANIFEST = "manifest.json"
 PHOTOS = "photos"
+BESIDE = "photos.json"
 SUM = 64  # hexadecimal digits of a SHA-256
 PIECE = 1 << 20  # bytes read at once
 
@@ -32,7 +40,8 @@ class BackupFault(Exception):
 class Manifest:
     """What is in a backup.
 
-    `database` is the name of the database's file; `rows` counts by table; `photos` counts files.
+    `database` is the name of the database's file; `rows` counts by table; `photos` counts files,
+    which lie in the store `beside` it, or in it.
     `faults` is what the audit of the copy found, in sentences: a book with a fault is saved as
     well, and known for one.
     """
@@ -43,6 +52,7 @@ class Manifest:
     rows: dict[str, int]
     faults: list[str]
     photos: int
+    beside: bool
 
 
 @dataclass(frozen=True)
@@ -57,6 +67,11 @@ class Backup:
         return datetime.fromisoformat(self.manifest.made_at)
 
     @property
+    def is_ahead(self) -> bool:
+        """Whether it is dated later than now: a clock was wrong then or is now."""
+        return self.made_at > timezone.now()
+
+    @property
     def size(self) -> int:
         return self.path.stat().st_size
 
@@ -64,22 +79,40 @@ class Backup:
 def write(
     path: Path,
     database: Path,
-    photos: Path,
+    photos: Path | list[StoredPhoto],
     *,
     made_at: datetime,
     rows: dict[str, int],
     faults: list[str],
 ) -> Manifest:
-    """Write a backup and have it on the disk."""
-    files = [photo for photo in sorted(photos.rglob("*")) if photo.is_file()]
-    manifest = Manifest(FORMAT, made_at.isoformat(), database.name, rows, faults, len(files))
+    """Write a backup and have it on the disk, with all photos below a folder in it, or naming
+    those that lie in the store beside it."""
+    inside: list[tuple[Path, str]] = []
+    beside: list[StoredPhoto] = []
+    if isinstance(photos, Path):
+        files = [file for file in sorted(photos.rglob("*")) if file.is_file()]
+        inside = [(file, f"{PHOTOS}/{file.relative_to(photos).as_posix()}") for file in files]
+    else:
+        beside = photos
+    manifest = Manifest(
+        format=FORMAT,
+        made_at=made_at.isoformat(),
+        database=database.name,
+        rows=rows,
+        faults=faults,
+        photos=len(inside) + len(beside),
+        beside=not isinstance(photos, Path),
+    )
     with path.open("x+b") as file:
         os.chmod(path, 0o600)  # it holds all that the nursery knows of its people
         with zipfile.ZipFile(file, "w") as archive:
             archive.writestr(MANIFEST, json.dumps(asdict(manifest)), zipfile.ZIP_DEFLATED)
+            if manifest.beside:  # apart: the manifests of all backups are read for a page
+                named = json.dumps([asdict(photo) for photo in beside])
+                archive.writestr(BESIDE, named, zipfile.ZIP_DEFLATED)
             archive.write(database, database.name, zipfile.ZIP_DEFLATED, compresslevel=6)
-            for photo in files:  # compressed already
-                archive.write(photo, f"{PHOTOS}/{photo.relative_to(photos).as_posix()}")
+            for photo, name in inside:  # compressed already
+                archive.write(photo, name)
             archive.comment = bytes(SUM)
         digest = _digest(file)
         file.seek(-SUM, os.SEEK_END)
@@ -123,14 +156,32 @@ def _opened(path: Path):
 
 
 def manifest_of(path: Path) -> Manifest:
-    """The manifest alone, which is quick. Raises BackupFault."""
+    """The manifest alone, of this version's format or an older one, which is quick. Raises
+    BackupFault."""
     with _opened(path) as archive:
         fields = json.loads(archive.read(MANIFEST))
-        if fields["format"] != FORMAT:
+        try:
+            return Manifest(**formats.bring_forward(fields, STEPS))
+        except formats.Newer as fault:
             raise BackupFault(
-                _("%(path)s was written by another version of the program.") % {"path": path}
-            )
-        return Manifest(**fields)
+                _(
+                    "%(path)s was made by a newer version of the program; install that version "
+                    "first."
+                )
+                % {"path": path}
+            ) from fault
+
+
+def photos_beside(path: Path) -> list[StoredPhoto]:
+    """The photos of a backup that are not in it but in the store beside it. Raises
+    BackupFault."""
+    if not manifest_of(path).beside:
+        return []
+    with _opened(path) as archive:
+        photos = [StoredPhoto(**photo) for photo in json.loads(archive.read(BESIDE))]
+    if not all(_is_ours(f"{PHOTOS}/{photo.path}") for photo in photos):
+        raise BackupFault(_("%(path)s holds other files than a backup.") % {"path": path})
+    return photos
 
 
 def check(path: Path) -> Manifest:

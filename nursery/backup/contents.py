@@ -2,34 +2,56 @@
 
 from dataclasses import dataclass
 
-from django.db import connections
+from django.apps import apps
+from django.db import connections, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.utils.translation import gettext as _
 
 from lots import codes
 from lots.audit import audit
 from nursery.backup.archive import BackupFault
+from nursery.models import SignIn
 
 
 @dataclass(frozen=True)
 class Contents:
-    """`rows` by table; `faults` are the audit's, in sentences; `migrations` the applied ones, as
-    app and name."""
+    """`rows` by table, sign-ins left out; `faults` are the audit's, in sentences; `migrations`
+    the applied ones, as app and name."""
 
     rows: dict[str, int]
     faults: list[str]
     migrations: set[tuple[str, str]]
 
 
+def sign_ins() -> frozenset[str]:
+    """The tables of who is signed in where, and of failed attempts. They are no part of the book:
+    a session's key in a backup would open the book to whoever finds the file."""
+    models = (SignIn, *apps.get_app_config("axes").get_models())
+    return frozenset(model._meta.db_table for model in models)
+
+
+def forget_sign_ins(alias: str) -> None:
+    """End all sessions of a database, of whatever form it is."""
+    there = connections[alias]
+    with transaction.atomic(using=alias), there.cursor() as cursor:
+        for table in sorted(sign_ins().intersection(there.introspection.table_names(cursor))):
+            cursor.execute(f"DELETE FROM {there.ops.quote_name(table)}")  # noqa: S608
+
+
+def of_the_book(rows: dict[str, int]) -> dict[str, int]:
+    """Rows by table, the tables of sign-ins left out: older backups hold them."""
+    return {table: count for table, count in rows.items() if table not in sign_ins()}
+
+
 def rows_of(alias: str) -> dict[str, int]:
-    """How many rows each table of a database has."""
+    """How many rows each table of a database has, sign-ins left out."""
     there = connections[alias]
     counts = {}
     with there.cursor() as cursor:
         for table in sorted(there.introspection.table_names(cursor)):
             cursor.execute(f"SELECT COUNT(*) FROM {there.ops.quote_name(table)}")  # noqa: S608
             counts[table] = cursor.fetchone()[0]
-    return counts
+    return of_the_book(counts)
 
 
 def faults_of(alias: str) -> list[str]:

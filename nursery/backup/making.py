@@ -1,99 +1,84 @@
-"""Making backups, keeping the newest of them, and making one every day."""
+"""Making backups, and making one every day."""
 
 import logging
-import os
 import tempfile
 import threading
-from datetime import timedelta
+from contextlib import nullcontext
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from django.conf import settings
 from django.db import connection, connections
 from django.utils import timezone
 
-from nursery.backup import archive, postgresql, sqlite
-from nursery.backup.archive import Backup, BackupFault, manifest_of
+from nursery.backup import archive, keeping, postgresql, sqlite, store
+from nursery.backup.archive import Backup, BackupFault
+from nursery.backup.keeping import last_backup
 
-KEEP = 14
 DAILY = timedelta(hours=24)
 LOOK_EVERY = 15 * 60  # seconds between the looks whether a backup is due
-NAMES = "strikebook-*.zip"
 logger = logging.getLogger(__name__)
 
 
-def folder() -> Path:
-    """Where backups go if nobody says otherwise."""
-    return settings.DATA_DIR / "backups"
-
-
-def backup(target: Path | None = None, *, keep: int = KEEP) -> Backup:
+def backup(target: Path | None = None, *, keep: int = keeping.DAYS) -> Backup:
     """Make a backup of the book as it stands, while it is in use, and read it back.
 
-    It goes into the data folder's own folder, or another folder, under a dated name, and then
-    only the `keep` newest there are kept; or into a file of the name given, which it replaces.
-    Under its name it is whole: it gets it after it was checked and is on the disk. Raises
-    BackupFault and OSError.
+    It goes into the data folder's own folder under a dated name, its photos into the store beside
+    it, and then those stay that `keeping` tells, of the last `keep` days and longer. Or it goes
+    with its photos into another folder, under a dated name, and the `keep` newest there stay; or
+    into a file of the name given, which it replaces. Under its name it is whole: it gets it after
+    it was checked and is on the disk. Raises BackupFault and OSError.
     """
-    made_at = timezone.localtime()
-    target = target or folder()
-    dated = target.is_dir() or target == folder()
+    daily = keeping.folder()
+    if target is None or (target.is_dir() and target.resolve() == daily.resolve()):
+        target = daily
+    dated = target.is_dir() or target == daily
     where = target if dated else target.parent
     where.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with keeping.alone(where) if where == daily else nullcontext():
+        made = _made(where, None if dated else target, beside=target == daily)
+        if dated:
+            try:
+                keeping.prune(where, made.path, max(keep, 1))
+                if where == daily:
+                    keeping.clear_photos(where)
+            except OSError:
+                logger.exception("The backup was made, but old ones could not be cleared away")
+    return made
+
+
+def _made(where: Path, name: Path | None, *, beside: bool) -> Backup:
+    """Make a backup in a folder and read it back, under its name or a dated one."""
+    made_at = timezone.localtime()
     database = sqlite if connection.vendor == "sqlite" else postgresql
+    photos, kept = Path(settings.MEDIA_ROOT), where / store.NAME
     with tempfile.TemporaryDirectory(prefix=".unfinished-", dir=where) as scratch:
         copy, contents = database.save(Path(scratch))
+        stored = store.put(photos, kept, Path(scratch)) if beside else []
         unfinished = Path(scratch, "backup.zip")
         archive.write(
             unfinished,
             copy,
-            Path(settings.MEDIA_ROOT),
+            stored if beside else photos,
             made_at=made_at,
             rows=contents.rows,
             faults=contents.faults,
         )
         manifest = archive.check(unfinished)
-        path = _free_name(where, made_at) if dated else target
+        if lacking := store.lacking(stored, kept):
+            raise BackupFault(store.say_lacking(lacking, kept))
+        path = name or _free_name(where, made_at)
         unfinished.replace(path)
-    _sync(where)
-    made = Backup(path, manifest)
-    if dated:
-        for old in backups(where)[max(keep, 1) :]:
-            if old.path != path:
-                old.path.unlink()
-    return made
+    store.sync(where)
+    return Backup(path, manifest)
 
 
-def _free_name(where: Path, made_at) -> Path:
+def _free_name(where: Path, made_at: datetime) -> Path:
     name = f"strikebook-{made_at:%Y-%m-%d-%H%M%S}"
     path, number = where / f"{name}.zip", 2
     while path.exists():
         path, number = where / f"{name}-{number}.zip", number + 1
     return path
-
-
-def _sync(where: Path) -> None:
-    """Have a folder's names on the disk."""
-    handle = os.open(where, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
-
-
-def backups(where: Path | None = None) -> list[Backup]:
-    """The good backups in a folder, the newest first. What can't be read is none of them."""
-    found = []
-    for path in (where or folder()).glob(NAMES):
-        try:
-            found.append(Backup(path, manifest_of(path)))
-        except (BackupFault, OSError):
-            continue
-    return sorted(found, key=lambda each: (each.made_at, each.path.name), reverse=True)
-
-
-def last_backup() -> Backup | None:
-    """The newest good backup in the data folder."""
-    return next(iter(backups()), None)
 
 
 def backup_if_due() -> Backup | None:

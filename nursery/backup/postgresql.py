@@ -15,7 +15,14 @@ from django.utils.translation import gettext as _
 
 from lots.snapshot import snapshot
 from nursery.backup.archive import BackupFault
-from nursery.backup.contents import Contents, faults_of, rows_of
+from nursery.backup.contents import (
+    Contents,
+    faults_of,
+    forget_sign_ins,
+    of_the_book,
+    rows_of,
+    sign_ins,
+)
 
 NAME = "book.sql"
 START_OF_ROWS = re.compile(r"COPY public\.\"?([a-z_0-9]+)\"? \(.*\) FROM stdin;\n")
@@ -63,14 +70,16 @@ def check(path: Path) -> Contents:
         raise BackupFault(_("The dump in the backup is damaged.")) from fault
     if table or not complete:
         raise BackupFault(_("The dump in the backup breaks off."))
-    return Contents(rows, [], migrations)
+    return Contents(of_the_book(rows), [], migrations)
 
 
 def put_back(path: Path) -> None:
-    """Put a checked dump in the place of the book."""
+    """Put a checked dump in the place of the book. Whoever was signed in, here or in the dump, is
+    no more."""
     connection.close()
     whole = ["--single-transaction", "--set=ON_ERROR_STOP=1", "--quiet", "--no-psqlrc"]
     _run("psql", [*whole, f"--command={NOTHING_BEFORE}", f"--file={path}"])
+    forget_sign_ins(connection.alias)
 
 
 def is_there() -> bool:
@@ -84,7 +93,8 @@ def keep(folder: Path) -> None:
 
 
 def _dump(path: Path, *options: str) -> None:
-    _run("pg_dump", ["--no-owner", "--no-privileges", *options, f"--file={path}"])
+    kept_out = [f"--exclude-table-data={table}" for table in sorted(sign_ins())]
+    _run("pg_dump", ["--no-owner", "--no-privileges", *kept_out, *options, f"--file={path}"])
 
 
 def _run(program: str, options: list[str]) -> None:

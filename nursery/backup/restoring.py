@@ -11,21 +11,25 @@ from django.db import connection
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from nursery.backup import archive, moving, postgresql, sqlite
+from nursery import clock
+from nursery.backup import archive, moving, postgresql, sqlite, store
 from nursery.backup.archive import BackupFault, Manifest
-from nursery.backup.contents import check_not_newer, rows_of
+from nursery.backup.contents import check_not_newer, forget_sign_ins, of_the_book, rows_of
 
 
 @dataclass(frozen=True)
 class Restored:
-    """What was put back, and the folder with the book that was there before (None: none was)."""
+    """What was put back, the folder with the book that was there before (None: none was), and
+    the paths of photos that were named in the backup and not found."""
 
     manifest: Manifest
     kept: Path | None
+    lacking: list[str]
 
 
-def restore(path: Path) -> Restored:
-    """Put a backup in the place of the book and its photos, which are kept beside.
+def restore(path: Path, *, lacking_photos: bool = False) -> Restored:
+    """Put a backup in the place of the book and its photos, which are kept beside. Everybody has
+    to sign in again. With `lacking_photos` a photo that is missing beside the backup is left out.
 
     Raises BackupFault, and then nothing was touched, unless the text says so.
     """
@@ -38,31 +42,46 @@ def restore(path: Path) -> Restored:
                 "(exportcsv and importcsv move a book from PostgreSQL to SQLite.)"
             )
         )
-    _check_room(manifest, path)
+    photos, there = archive.photos_beside(path), path.parent / store.NAME
+    lacking = store.lacking(photos, there)
+    if lacking and not lacking_photos:
+        raise BackupFault(
+            _(
+                "%(says)s Put the folder that belongs there beside the backup; or restore it "
+                "without them, with --lacking-photos."
+            )
+            % {"says": store.say_lacking(lacking, there)}
+        )
+    lost = set(lacking)
+    found = [photo for photo in photos if photo not in lost]
+    # Twice the size, since a database unpacks to more, and the book that is there is kept.
+    _check_room(4 * path.stat().st_size + sum(photo.size for photo in found))
     with tempfile.TemporaryDirectory(prefix=".restoring-", dir=settings.DATA_DIR) as scratch:
         unpacked = Path(scratch)
         archive.unpack(path, unpacked)
+        store.take_out(found, there, unpacked / archive.PHOTOS)
         copy = unpacked / manifest.database
         contents = (postgresql if copy.name == postgresql.NAME else sqlite).check(copy)
-        if contents.rows != manifest.rows:
+        saved = of_the_book(manifest.rows)
+        if contents.rows != saved:
             raise BackupFault(_("The backup has other rows than it says."))
         check_not_newer(contents.migrations)
         kept = _keep(live)
         if copy.name == live.NAME:
             live.put_back(copy)
-            if rows_of("default") != manifest.rows:
+            if rows_of("default") != saved:
                 raise BackupFault(_("The book was put back, but has other rows than the backup."))
             call_command("migrate", interactive=False, verbosity=0)
         else:
             _move(copy)
         _put_photos(unpacked / archive.PHOTOS, kept)
-    return Restored(manifest, kept)
+    clock.follow()
+    return Restored(manifest, kept, [photo.path for photo in lacking])
 
 
-def _check_room(manifest: Manifest, path: Path) -> None:
-    """Raise BackupFault if the disk can't hold the unpacked backup beside the book."""
-    # Twice the size, since a database unpacks to more, and the book that is there is kept.
-    needed, free = 4 * path.stat().st_size, shutil.disk_usage(settings.DATA_DIR).free
+def _check_room(needed: int) -> None:
+    """Raise BackupFault if the disk can't hold so many bytes beside the book."""
+    free = shutil.disk_usage(settings.DATA_DIR).free
     if needed > free:
         raise BackupFault(
             _("The disk has %(free)s MB free, and this needs %(needed)s MB.")
@@ -89,6 +108,7 @@ def _move(copy: Path) -> None:
     call_command("migrate", interactive=False, verbosity=0)
     with sqlite.opened(copy) as alias:
         call_command("migrate", interactive=False, verbosity=0, database=alias)
+        forget_sign_ins(alias)
         moving.move(alias)
         if rows_of(alias) != rows_of("default"):
             raise BackupFault(_("The book was put back, but has other rows than the backup."))

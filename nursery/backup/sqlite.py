@@ -12,15 +12,16 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from django.db import connection, connections
+from django.db import DatabaseError, connection, connections
 from django.db.backends.sqlite3.base import DatabaseWrapper
 from django.utils.translation import gettext as _
 
 from lots.models import RECORDS
 from nursery.backup.archive import BackupFault
-from nursery.backup.contents import Contents, faults_of, rows_of
+from nursery.backup.contents import Contents, faults_of, forget_sign_ins, rows_of
 
 NAME = "book.sqlite3"
+WHOLE = "whole.sqlite3"  # a copy with the sign-ins still in it
 COPY = "copy"  # the alias of an opened copy
 IN_ONE_STEP = -1
 # The files that SQLite keeps beside a database in WAL mode (https://sqlite.org/tempfiles.html).
@@ -29,12 +30,12 @@ BESIDE = ("-wal", "-shm", "-journal")
 
 def save(folder: Path) -> tuple[Path, Contents]:
     """Copy the book into a folder and read the copy through. Raises BackupFault."""
-    path = folder / NAME
+    path, whole = folder / NAME, folder / WHOLE
     before = {kind: model.objects.count() for kind, model in RECORDS.items()}
     connection.ensure_connection()
-    with closing(sqlite3.connect(path)) as copy:
+    with closing(sqlite3.connect(whole)) as copy:
         connection.connection.backup(copy, pages=IN_ONE_STEP)
-        copy.execute("PRAGMA journal_mode=DELETE")  # one file, with nothing beside it
+    _without_sign_ins(whole, path)
     contents = check(path, auditing=True)
     # The book may have grown meanwhile; a record is never taken out of it.
     for kind, model in RECORDS.items():
@@ -92,9 +93,25 @@ def opened(path: Path) -> Iterator[str]:
         del connections[COPY]
 
 
+def _without_sign_ins(whole: Path, path: Path) -> None:
+    """Turn a whole copy into one with no trace of the sign-ins, not even in its free pages. It is
+    one file, with nothing beside it."""
+    try:
+        with closing(sqlite3.connect(whole)) as copy:
+            copy.execute("PRAGMA journal_mode=DELETE")
+        with opened(whole) as alias, connections[alias].cursor() as cursor:
+            forget_sign_ins(alias)
+            cursor.execute("VACUUM INTO %s", [str(path)])
+    finally:
+        whole.unlink()
+
+
 def put_back(path: Path) -> None:
-    """Write a checked copy over the book."""
+    """Write a checked copy over the book. Whoever was signed in, here or in the copy, is no
+    more."""
     connection.close()
+    with opened(path) as alias:
+        forget_sign_ins(alias)
     _copy(path, _live())
 
 
@@ -113,8 +130,9 @@ def keep(folder: Path) -> None:
     """Copy the book as it stands into a folder; one that can't be read is moved there."""
     connection.close()
     try:
-        _copy(_live(), folder / NAME)
-    except sqlite3.DatabaseError:  # which may be why it is being replaced
+        _copy(_live(), folder / WHOLE)
+        _without_sign_ins(folder / WHOLE, folder / NAME)
+    except (sqlite3.DatabaseError, DatabaseError):  # which may be why it is being replaced
         for ending in ("", *BESIDE):
             file = _live().with_name(_live().name + ending)
             if file.exists():

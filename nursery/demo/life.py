@@ -208,10 +208,14 @@ class Life:
     def _pot_up(self, units: int) -> None:
         rng, counts = self.house.rng, self.counts
         pots = -(-units // self.pot_size.pieces_per_pot)
-        self._write(PotUp, 12, units=units, pots=pots, pot_size_id=self.pot_size.pk)
-        if counts.units_potted == 0:
-            places = self.house.growing_places
-            self._write(Move, 15, place_id=places[rng.integers(len(places))].pk)
+        made = {"units": units, "pots": pots, "pot_size_id": self.pot_size.pk}
+        if counts.units_potted:
+            self._write(PotUp, 12, **made)
+        else:  # to the growing house, where later ones join them
+            places, action = self.house.growing_places, self.house.uuid()
+            place = places[rng.integers(len(places))].pk
+            self._write(PotUp, 12, action=action, **made)
+            self._write(Move, 12, action=action, place_id=place, what=Move.What.POTS)
         counts.cells -= units
         counts.units_potted += units
         counts.pots_made += pots

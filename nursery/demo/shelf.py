@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.contrib.auth.hashers import make_password
 
+from lots.forecast import handbook
 from lots.models import CropGroup, Flat, Method, Place, PotSize, Variety
 from nursery.demo import catalogue, methods
 from nursery.models import Person, Role
@@ -37,6 +38,7 @@ def fill_shelf(lots: int, password: str) -> Shelf:
         Method(
             name=way.name,
             source_part=way.part,
+            cut_like=handbook.propose_method(way.name),
             pieces_per_source=way.pieces,
             needs_shoot=way.needs_shoot,
             how_to=way.how_to,
@@ -61,9 +63,9 @@ def fill_shelf(lots: int, password: str) -> Shelf:
 
 
 def _write_varieties() -> list[tuple[Variety, catalogue.Kind]]:
-    groups = {kind.name: CropGroup(name=kind.name, genus=kind.genus) for kind in catalogue.KINDS}
-    CropGroup.objects.bulk_create(groups.values())
     kinds = {kind.name: kind for kind in catalogue.KINDS}
+    groups = {name: _group(kind) for name, kind in kinds.items()}
+    CropGroup.objects.bulk_create(groups.values())
     varieties: list[tuple[Variety, catalogue.Kind]] = []
     number = dict.fromkeys(kinds, 0)
     for sort in catalogue.SORTS:
@@ -83,3 +85,8 @@ def _write_varieties() -> list[tuple[Variety, catalogue.Kind]]:
         varieties.append((variety, kind))
     Variety.objects.bulk_create(variety for variety, _kind in varieties)
     return varieties
+
+
+def _group(kind: catalogue.Kind) -> CropGroup:
+    like = handbook.propose_kind(kind.name)
+    return CropGroup(name=kind.name, genus=kind.genus, roots_like=like)

@@ -74,6 +74,7 @@ def enter(
     seed = int(rng.integers(2**31))
     drawn = trials.draw(seed, question.flats, UNITS)
     trial = Trial.objects.create(
+        code=trials.new_code(),
         session=session,
         question=question.says,
         variety=variety,

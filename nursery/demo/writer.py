@@ -8,7 +8,7 @@ from django.utils import timezone
 from numpy.random import Generator
 
 from lots import codes
-from lots.models import Cut, Lot, Record, Stage, StickingSession
+from lots.models import Cut, Lot, Place, PotSize, Record, Stage, StickingSession
 from nursery.demo import bench, catalogue, fate, trials
 from nursery.demo.house import House
 from nursery.demo.life import Life
@@ -110,11 +110,16 @@ class Writer:
             planned_units=units,
             pieces_per_unit=direct.pieces_per_pot if direct else 1,
             direct_pot_size=direct,
-            flat=shelf.flats[self.flat],
-            first_place=shelf.places[0][rng.integers(len(shelf.places[0]))],
+            flat=None if direct else shelf.flats[self.flat],
+            first_place=self._bench(direct),
         )
         pieces = units * lot.pieces_per_unit
         return lot, self.stock.choose(variety, session.day, method.source_part, pieces)
+
+    def _bench(self, direct: PotSize | None) -> Place:
+        """Where a lot is stuck: pots anywhere, cells where their flat stands."""
+        bench = self.shelf.places[0]
+        return bench[(self.rng.integers(len(bench)) if direct else self.flat % len(bench))]
 
     def _course(self, kind: catalogue.Kind) -> catalogue.Course:
         luck = self.rng.random()

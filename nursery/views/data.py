@@ -16,7 +16,8 @@ from django.views.decorators.http import require_POST, require_safe
 
 from lots import csvbook
 from lots.views.access import manager_only
-from nursery import backup, imports
+from nursery import backup, clock, imports
+from nursery.not_in_csv import NOT_IN_CSV
 
 OLD_AFTER = timedelta(days=2)
 MOST_BYTES = 200_000_000
@@ -118,12 +119,20 @@ def back_up(request: HttpRequest) -> HttpResponse:
 
 def _data_page(request: HttpRequest, form: ImportForm, status: int = 200) -> HttpResponse:
     made = backup.backups()
+    last = next((one for one in made if not one.is_ahead), None)
+    photos = backup.photo_sizes()
     context = {
         "form": form,
+        "time_zone": clock.name(),
         "tables": csvbook.TABLES,
+        "not_in_csv": [words for words, _fields in NOT_IN_CSV],
         "backups": made,
-        "last": made[0] if made else None,
-        "is_old": not made or timezone.now() - made[0].made_at > OLD_AFTER,
+        "backup_bytes": sum(one.size for one in made) + sum(photos),
+        "backup_photos": len(photos),
+        "backup_photo_bytes": sum(photos),
+        "last": last,
+        "is_old": last and timezone.now() - last.made_at > OLD_AFTER,
+        "ahead": [one for one in made if one.is_ahead],
     }
     return render(request, "nursery/data.html", context, status=status)
 

@@ -1,6 +1,7 @@
 """People: who works here, in which role, and where each is signed in. A manager's pages."""
 
 import hashlib
+from collections.abc import Iterable
 
 from axes.utils import reset
 from django.contrib import messages
@@ -25,7 +26,35 @@ from nursery.models import Person, SignIn
 def people(request: HttpRequest) -> HttpResponse:
     devices = Count("sign_ins", filter=Q(sign_ins__expire_date__gt=timezone.now()))
     everybody = Person.objects.annotate(devices=devices).order_by("-is_active", "name")
-    return render(request, "nursery/people.html", {"people": everybody})
+    found = list(everybody)
+    for somebody in found:
+        somebody.mistaken_for = _sharing_initials(somebody, found) if somebody.is_active else []
+    return render(request, "nursery/people.html", {"people": found})
+
+
+def _sharing_initials(somebody: Person, everybody: Iterable[Person]) -> list[Person]:
+    """The others who work here and have the same initials, in whatever capitals."""
+    initials = somebody.initials.casefold()
+    return [
+        other
+        for other in everybody
+        if other.is_active and other.pk != somebody.pk and other.initials.casefold() == initials
+    ]
+
+
+def _tell_shared_initials(request: HttpRequest, somebody: Person) -> None:
+    """Allowed, since two may well have the same; but tags and histories show nothing else."""
+    others = _sharing_initials(somebody, Person.objects.all()) if somebody.is_active else []
+    if others:
+        says = ngettext(
+            "%(names)s has the initials %(initials)s, too: on tags and in histories nobody can "
+            "tell them apart. Give one of them others.",
+            "%(names)s have the initials %(initials)s, too: on tags and in histories nobody can "
+            "tell them apart. Give them others.",
+            len(others),
+        )
+        words = {"names": ", ".join(map(str, others)), "initials": somebody.initials}
+        messages.warning(request, says % words)
 
 
 @sensitive_post_parameters("password")
@@ -35,6 +64,7 @@ def new_person(request: HttpRequest) -> HttpResponse:
     if form.is_valid():
         newcomer = form.save()
         messages.success(request, _("%(name)s can sign in now.") % {"name": newcomer})
+        _tell_shared_initials(request, newcomer)
         return redirect("person", newcomer.pk)
     return render(
         request,
@@ -67,6 +97,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
                     logout(request)
                 somebody.sign_ins.all().delete()
             messages.success(request, _("%(name)s is saved.") % {"name": somebody})
+            _tell_shared_initials(request, somebody)
             return redirect("person", pk)
     somebody.refresh_from_db()
     return _page(request, somebody, form=form, status=422)

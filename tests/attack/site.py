@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -13,17 +14,28 @@ from pathlib import Path
 from urllib.parse import urlencode, urlsplit
 from uuid import uuid4
 
+from django.conf import global_settings
+from django.test import override_settings
+
+from lots.audit import audit
+from lots.models import RECORDS, Lot
+from lots.models.lot import COUNTS
+from nursery.models import Person
+from tests import factories
 from tests.factories import PASSWORD
+from tests.nursery import own_book
 
 BASE = Path(__file__).parents[2]
 OPENED = "On this machine: "
 
 
 class Book:
-    """A data folder, and the database if it isn't in there."""
+    """A data folder with an empty book, which is in a database elsewhere if one is given."""
 
-    def __init__(self, folder: Path, database_url: str = "") -> None:
-        self.folder = folder
+    def __init__(self, migrated: Path, blocker, folder: Path, database_url: str = "") -> None:
+        self.folder = Path(shutil.copytree(migrated, folder))
+        self.blocker = blocker
+        self.database_url = database_url or f"sqlite:///{folder / 'book.sqlite3'}"
         self.environment = {
             name: value
             for name, value in os.environ.items()
@@ -33,6 +45,7 @@ class Book:
             self.environment["DATABASE_URL"] = database_url
 
     def run(self, *words: str) -> str:
+        """What a process on the book says."""
         done = subprocess.run(
             [sys.executable, *words],
             cwd=BASE,
@@ -45,12 +58,46 @@ class Book:
         assert done.returncode == 0, done.stderr
         return done.stdout
 
+    @contextmanager
+    def opened(self) -> Iterator[None]:
+        """The book is the one that this process asks and writes, beside its server."""
+        with self.blocker.unblock(), own_book.using_url(self.database_url):
+            yield
+
     def seed(self, lots: int, units: int) -> dict:
-        self.run("manage.py", "migrate", "--verbosity=0")
-        return json.loads(self.run("-m", "tests.attack.inside", "seed", str(lots), str(units)))
+        """A flat of fresh lots; and their grower, if nobody is there yet."""
+        # The server's hashers, not the tests' cheap one: the grower signs in there.
+        hashers = {"PASSWORD_HASHERS": global_settings.PASSWORD_HASHERS}
+        with self.opened(), override_settings(**hashers):
+            before = len(self._stored())
+            grower = Person.objects.filter(username="grower").first()
+            by = grower or factories.person(username="grower")
+            bench = factories.place(name=f"1-{before}")
+            shared = {
+                "variety": factories.variety(),
+                "method": factories.method(),
+                "session": factories.session(),
+                "flat": factories.flat(code=f"F{before}"),
+            }
+            made = [
+                factories.stuck_lot(units=units, by=by, place=bench, **shared) for _ in range(lots)
+            ]
+            return {"lots": [lot.code for lot in made], "place": bench.pk, "stored": before}
 
     def tell(self) -> dict:
-        return json.loads(self.run("-m", "tests.attack.inside", "tell"))
+        """What stands: the records' numbers, the counts of each lot, and the faults."""
+        with self.opened():
+            counts = Lot.objects.values("code", *COUNTS)
+            return {
+                "stored": self._stored(),
+                "lots": {row.pop("code"): row for row in counts},
+                "faults": [fault.says for fault in audit().faults],
+            }
+
+    def _stored(self) -> list[str]:
+        return [
+            str(uuid) for model in RECORDS.values() for (uuid,) in model.objects.values_list("uuid")
+        ]
 
     @contextmanager
     def served(self) -> Iterator["Server"]:

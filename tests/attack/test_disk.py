@@ -13,7 +13,7 @@ from uuid import uuid4
 import pytest
 
 from nursery.serving import THREADS
-from tests.attack.site import Book, Phone, loss
+from tests.attack.site import Phone, loss
 
 SIZE = "24m"  # the static files take a few, the book the rest
 
@@ -69,8 +69,8 @@ def check(phone, lot, uuid):
     return phone.form(f"/lots/{lot}/check/", uuid=uuid, looked_at=10, rooted=4)
 
 
-def test_a_full_disk(disk):
-    book = Book(disk / "data")
+def test_a_full_disk(disk, new_book):
+    book = new_book(disk / "data")
     [lot] = book.seed(1, 10_000)["lots"]
     with book.served() as server, Phone(server, server.sign_in()) as phone:
         saved, unsaved = [], []
@@ -106,8 +106,8 @@ def test_a_full_disk(disk):
     assert told["faults"] == []
 
 
-def test_a_read_only_data_folder(disk):
-    book = Book(disk / "data")
+def test_a_read_only_data_folder(disk, new_book):
+    book = new_book(disk / "data")
     [lot] = book.seed(1, 100)["lots"]
     records = [loss(lot) for _ in range(2 * THREADS)]
     with book.served() as server:

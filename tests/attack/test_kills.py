@@ -10,7 +10,7 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from http.client import HTTPException
 
-from tests.attack.site import Book, Phone, loss
+from tests.attack.site import Phone, loss
 
 KILLS = int(os.environ.get("ATTACK_KILLS", "3"))
 PHONES = 6
@@ -35,8 +35,8 @@ def log_until_it_dies(server, cookies, lot) -> tuple[list[dict], list[dict]]:
             acknowledged.append(record)
 
 
-def test_what_was_acknowledged_survives_a_killed_server(tmp_path):
-    book = Book(tmp_path / "data")
+def test_what_was_acknowledged_survives_a_killed_server(tmp_path, new_book):
+    book = new_book(tmp_path / "data")
     lots = book.seed(PHONES, 100_000)["lots"]
     cookies: dict[str, str] = {}
     kept: set[str] = set()

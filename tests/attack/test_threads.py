@@ -9,19 +9,33 @@ from uuid import uuid4
 
 import pytest
 
-from tests import postgres
-from tests.attack.site import Book, Phone, loss
+from tests.attack.site import Phone, loss
 
 PHONES = 40
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def book(request, tmp_path):
-    if request.param == "sqlite":
-        yield Book(tmp_path / "data")
+def grouped(name):
+    """All tests on it in one worker, so that it is started once."""
+    return pytest.param(name, marks=pytest.mark.xdist_group(name))
+
+
+@pytest.fixture(scope="module", params=map(grouped, ["sqlite", "postgresql"]))
+def served(request, new_book, tmp_path_factory):
+    """A book and its server, which the tests share; each seeds lots of its own."""
+    if request.param == "postgresql":
+        book = request.getfixturevalue("book_on_postgresql")
     else:
-        with postgres.server() as url:
-            yield Book(tmp_path / "data", url)
+        book = new_book(tmp_path_factory.mktemp("attacked") / "data")
+    with book.served() as server:
+        yield book, server
+
+
+def told(book, made, records):
+    """What the book says of the lots that were made; it must add up, with so many records more."""
+    now = book.tell()
+    assert now["faults"] == []
+    assert len(set(now["stored"])) == len(now["stored"]) == made["stored"] + records
+    return [now["lots"][lot] for lot in made["lots"]]
 
 
 def at_once(server, work):
@@ -38,9 +52,11 @@ def at_once(server, work):
         return list(pool.map(one, range(PHONES)))
 
 
-def test_on_one_lot(book):
+def test_on_one_lot(served):
     """Each phone logs a check by the form, and sends a loss of 2 units twice; 60 are there."""
-    [lot] = book.seed(1, 60)["lots"]
+    book, server = served
+    made = book.seed(1, 60)
+    [lot] = made["lots"]
     before = f"{datetime.now(UTC) - timedelta(hours=2):%Y-%m-%dT%H:%M}"
 
     def work(phone, number):
@@ -52,19 +68,17 @@ def test_on_one_lot(book):
         assert (second == "already") if first == "saved" else (first == second == "refused")
         return form, status, first
 
-    with book.served() as server:
-        answers = at_once(server, work)
+    answers = at_once(server, work)
     assert {(form, status) for form, status, _first in answers} == {(302, 200)}
     assert [first for *_, first in answers].count("saved") == 30
-    told = book.tell()
-    assert (told["lots"][lot]["cells"], told["lots"][lot]["cells_lost"]) == (0, 60)
-    assert len(set(told["stored"])) == len(told["stored"]) == 30 + PHONES
-    assert told["faults"] == []
+    [row] = told(book, made, records=30 + PHONES)
+    assert (row["cells"], row["cells_lost"]) == (0, 60)
 
 
-def test_on_many_lots(book):
+def test_on_many_lots(served):
     """Each phone loses one unit of every lot, in an order of its own, and carries the whole flat
     elsewhere in between; 30 units of each lot are there, and forty ask for one."""
+    book, server = served
     made = book.seed(5, 30)
     lots = made["lots"]
 
@@ -76,13 +90,10 @@ def test_on_many_lots(book):
         said = {lot: one["status"] for lot, one in zip(order, answer["records"], strict=True)}
         return moved, status, said
 
-    with book.served() as server:
-        answers = at_once(server, work)
+    answers = at_once(server, work)
     assert {(moved, status) for moved, status, _said in answers} == {(302, 200)}
     for lot in lots:
         said = [one[lot] for *_, one in answers]
         assert (said.count("saved"), said.count("refused")) == (30, 10)
-    told = book.tell()
-    assert {row["cells"] for row in told["lots"].values()} == {0}
-    assert len(set(told["stored"])) == len(told["stored"]) == 30 * 5 + PHONES * 5
-    assert told["faults"] == []
+    rows = told(book, made, records=30 * 5 + PHONES * 5)
+    assert {row["cells"] for row in rows} == {0}

@@ -50,7 +50,7 @@ def measure() -> dict[str, float]:
     methods = [(method, 1.0) for method in used.distinct()]
     for what in ("methods compared, s", "the same again, s"):
         start = time.perf_counter()
-        outlook.comparing.pairs(group, None, methods)
+        outlook.comparing.compared(group, None, methods)
         took[what] = time.perf_counter() - start
     records, forecasts = [], []
     for lot in Lot.objects.filter(stage="stuck").select_related("stuck_by")[:RECORDS]:

@@ -16,6 +16,9 @@ ROOT = Path(__file__).resolve().parents[2]
 PASSWORD = "browser-peat-browser"
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 DESK = {"viewport": {"width": 1440, "height": 900}}
+# The browser's loop goes on in this thread until the end, and Django takes whatever test comes
+# after for a coroutine that must not ask the database.
+ASYNC = "DJANGO_ALLOW_ASYNC_UNSAFE"
 # Without the background flags Chromium knocks at its maker's door at every start.
 QUIET = [
     "--no-sandbox",
@@ -35,14 +38,15 @@ class Nursery:
 
 
 @pytest.fixture(scope="session")
-def nursery(tmp_path_factory) -> Iterator[Nursery]:
-    folder = tmp_path_factory.mktemp("nursery")
+def nursery(migrated, tmp_path_factory) -> Iterator[Nursery]:
+    folder = shutil.copytree(migrated, tmp_path_factory.mktemp("nursery") / "data")
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     address = f"http://localhost:{port}"
     environment = os.environ | {"NURSERY_DATA_DIR": str(folder), "NURSERY_ADDRESS": address}
-    environment.pop("DJANGO_SETTINGS_MODULE", None)
+    for own in ("DJANGO_SETTINGS_MODULE", ASYNC):
+        environment.pop(own, None)
     manage = [sys.executable, str(ROOT / "manage.py"), "demo"]
     server = subprocess.Popen(
         [*manage, "--port", str(port), "--lots", "200", "--password", PASSWORD],
@@ -63,7 +67,8 @@ def nursery(tmp_path_factory) -> Iterator[Nursery]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
+    with sync_playwright() as playwright, pytest.MonkeyPatch.context() as patch:
+        patch.setenv(ASYNC, "1")
         chromium = shutil.which("chromium")
         browser = playwright.chromium.launch(executable_path=chromium, args=QUIET)
         yield browser

@@ -154,6 +154,22 @@ def test_a_code_typed_by_hand_opens_the_lot_and_a_mistyped_one_is_told(visit):
     phone.get_by_text("mistyped").wait_for()
 
 
+def test_pots_are_filled_in_as_the_size_says_until_somebody_says_otherwise(visit):
+    phone = visit(PHONE, "grower")
+    phone.goto("/lots/?stage=stuck")
+    phone.locator("tbody a").first.tap()
+    phone.get_by_role("link", name="Pot up").tap()
+    size, pots = phone.get_by_label("Pot size"), phone.get_by_label("Pots made")
+    size.select_option(label="13 cm (3 a pot)")
+    for units, filled in (("30", "10"), ("31", "10"), ("32", "11"), ("", "")):
+        phone.get_by_label("Units from cells").fill(units)
+        assert pots.input_value() == filled
+    phone.get_by_label("Units from cells").fill("6")
+    pots.fill("4")
+    size.select_option(label="9 cm")
+    assert pots.input_value() == "4"
+
+
 def test_the_phone_pages_work_without_script(browser, nursery):
     context = browser.new_context(base_url=nursery.address, java_script_enabled=False, **PHONE)
     page = context.new_page()

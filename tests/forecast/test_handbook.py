@@ -35,14 +35,34 @@ def test_no_row_is_there_twice():
     assert len(set(names)) == len(names)
 
 
-def test_names_match_whatever_their_case_plural_and_order():
-    row = handbook.expect("cane begonia", "tip cutting", "stem")
-    assert not row.fallback
-    assert handbook.expect(" Cane Begonias ", "Tip cuttings", "stem") == row
-    assert handbook.expect("Begonia (cane)", "tip", "stem") == row
-    assert handbook.expect("Cane begonia", "Leaf bud", "stem") == handbook.expect(
-        "cane begonia", "leaf-bud", "stem"
-    )
+@pytest.mark.parametrize("name", [" Cane Begonias ", "Begonia (cane)", "cane begonia"])
+def test_a_kind_is_proposed_whatever_the_case_plural_and_order_of_its_name(name):
+    assert handbook.propose_kind(name) == "cane begonia"
+
+
+@pytest.mark.parametrize(
+    ("name", "method"),
+    [("Tip cuttings", "tip cutting"), ("tip", "tip cutting"), ("Leaf bud", "leaf-bud")],
+)
+def test_a_method_is_proposed_by_its_name(name, method):
+    assert handbook.propose_method(name) == method
+
+
+@pytest.mark.parametrize("name", ["", "…", "cuttings", "orchid cactus"])
+def test_a_name_that_it_does_not_know_is_like_nothing(name):
+    assert handbook.propose_kind(name) == handbook.propose_method(name) == ""
+
+
+def test_each_of_its_own_names_is_proposed_for_itself():
+    assert [handbook.propose_kind(kind) for kind in handbook.kinds()] == list(handbook.kinds())
+    known = list(handbook.methods())
+    assert [handbook.propose_method(method) for method in known] == known
+
+
+def test_a_row_says_its_grade_and_its_source():
+    for row in (*handbook.rows(), *handbook.parts()):
+        assert row.told.casefold().startswith(row.grade)
+        assert row.source in row.told
 
 
 def test_a_missing_row_falls_back_to_the_source_part_and_says_so():

@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lots.forecast import calibration, durations, take, weeks
+from lots.forecast import arrivals, calibration, durations, take, weeks
 from lots.forecast.lotrows import pick
 from tests.forecast.simulate import SPREAD, nursery, pot_days, seen
 
@@ -185,11 +185,16 @@ def test_weekly_pots_fall_inside_their_band():
         pmf = take.units_pmf(take.predict(takes, pick(of.take_lots, going)), of.units[going])
         units = np.where(known[going], of.taken[going], take.draw_units(pmf, 400, rng))
         half_there = np.where(2 * done >= of.taken, looked, np.inf)[going]
-        days = durations.draw(fit, rows, 400, rng, np.where(np.isinf(half_there), looked[going], 0))
+        after = np.where(np.isinf(half_there), looked[going], 0)
+        days = durations.draw(fit, rows, 400, rng, after)
+        to_come = np.maximum(units - done[going], 0)
+        nodes = arrivals.nodes(durations.predict(fit, rows), after, np.full(len(after), np.inf))
+        begun, at = done[going].astype(float), looked[going].astype(float)
+        told = arrivals.heed_first_pots(nodes, begun, begun + to_come.mean(axis=0), at, SPREAD)
+        days = arrivals.carry(days, nodes, told)
         _, key = np.unique(rows.group, return_inverse=True)
         edges = (AS_OF - of.stuck_on[going])[:, None] + 7.0 * np.arange(13)
-        standing = weeks.Growing(done[going], looked[going], edges, key)
-        to_come = np.maximum(units - done[going], 0)
+        standing = weeks.Growing(looked[going], edges, key)
         counts = weeks.finishing(days, to_come, standing, SPREAD, rng)
         band = weeks.summary(counts)
         came = np.zeros(band.mean.shape)

@@ -10,11 +10,10 @@ def week_edges(age, count=40):
     return np.asarray(age, dtype=float)[:, None] + 7 * np.arange(count + 1)
 
 
-def finishing(days, growing, done, looked, spread=0.08, edges=None, key=None, draws=2000):
+def finishing(days, growing, looked, spread=0.08, edges=None, key=None, draws=2000):
     m = len(growing)
     lots = weeks.Growing(
-        done=np.array(done),
-        looked=np.array(looked, dtype=float),
+        after=np.array(looked, dtype=float),
         edges=week_edges(looked) if edges is None else edges,
         key=np.zeros(m, dtype=int) if key is None else np.array(key),
     )
@@ -56,42 +55,32 @@ def test_with_no_finishes_on_record_the_spread_is_near_the_usual():
 
 
 def test_every_pot_comes_in_some_week_and_half_by_the_lots_own_day():
-    counts = finishing(150.0, [40], [0], [100])
+    counts = finishing(150.0, [40], [100])
     assert (counts.sum(axis=(1, 2)) == 40).all()
     by_day_150 = counts[:, 0, :7].sum(axis=1)
     assert by_day_150.mean() == pytest.approx(20, abs=2)
 
 
-def test_keys_add_up_apart_and_those_done_are_not_counted_again():
-    counts = finishing(150.0, [40, 10, 5], [0, 0, 30], [100, 100, 100], key=[0, 1, 0])
+def test_keys_add_up_apart():
+    counts = finishing(150.0, [40, 10, 5], [100, 100, 100], key=[0, 1, 0])
     assert counts.shape[1] == 2
     assert (counts[:, 0].sum(axis=1) == 45).all()
     assert (counts[:, 1].sum(axis=1) == 10).all()
 
 
-def test_a_lot_that_has_begun_is_drawn_towards_what_its_first_pots_say():
-    wide = np.exp(np.log(150) + 0.3 * RNG(2).standard_normal((2000, 1)))
-    not_begun = finishing(np.maximum(wide, 101), [40], [0], [100])
-    begun = finishing(np.maximum(wide, 101), [30], [10], [100])
-    middle = lambda counts: np.average(np.arange(40), weights=counts.mean(axis=0)[0])  # noqa: E731
-    assert middle(begun) < middle(not_begun)
-    # A quarter is there at 100 days: half is expected at about 100 exp(0.08 · 0.67) = 105.
-    assert middle(begun) < 2
-
-
 def test_a_lot_far_beyond_its_time_comes_at_once():
-    counts = finishing(50.0, [12], [0], [300])
+    counts = finishing(50.0, [12], [300])
     assert (counts[:, 0, 0] == 12).all()
 
 
 def test_what_should_have_come_since_the_last_look_counts_for_the_first_week():
-    counts = finishing(100.0, [20], [0], [90], edges=week_edges([130]))
+    counts = finishing(100.0, [20], [90], edges=week_edges([130]))
     assert counts[:, 0, 0].mean() > 19
 
 
 def test_no_lots_no_pots():
     none = np.array([], dtype=int)
-    lots = weeks.Growing(none, none.astype(float), np.ones((0, 9)), none)
+    lots = weeks.Growing(none.astype(float), np.ones((0, 9)), none)
     counts = weeks.finishing(np.ones((5, 0)), np.ones((5, 0), dtype=int), lots, 0.1, RNG(0))
     assert counts.sum() == 0
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from labels import compose, layout, qr
 from labels.stock import LabelStock, shipped, usable
-from labels.tag import plain
+from labels.tag import Passport, plain
 from tests.labels.samples import NAMES, tag
 
 EVERY = list(product(shipped().values(), NAMES))
@@ -72,7 +72,9 @@ def test_no_type_is_under_its_floor(stock):
 
 
 def test_tags_of_a_stock_match_in_qr_and_small_print():
-    drawings = [layout.draw(tag(kind), COMMON) for kind in NAMES if kind != "60 characters"]
+    """But for those of long names, whose letters would be small."""
+    tags = [tag(), tag("species"), tag(name=(("Coleus ", True), ("'Tide'", False)))]
+    drawings = [layout.draw(one, COMMON) for one in tags]
     assert len({drawing.symbol.side_mm for drawing in drawings}) == 1
     days = {text for drawing in drawings for text in drawing.texts if "Stuck" in text.line[0][0]}
     assert len({(text.y, text.size) for text in days}) == 1
@@ -82,6 +84,40 @@ def test_a_name_breaks_before_its_cultivar():
     lines = [text.line for text in layout.draw(tag(), COMMON).texts]
     assert (("Begonia", "bold-italic"),) in lines
     assert (("'Silver Moth'", "bold"),) in lines
+
+
+@pytest.mark.parametrize(
+    ("stock", "kind", "points"),
+    [
+        ("A4 sheet, 3 × 8 labels 70 × 37 mm", "short", 20),
+        ("A4 sheet, 2 × 7 labels 99.1 × 38.1 mm", "short", 26),
+        ("A4 sheet, 2 × 7 labels 99.1 × 38.1 mm", "60 characters", 16),
+        ("A4 sheet, 10 pot stakes 190 × 25 mm", "short", 26),
+        ("A4 sheet, 10 pot stakes 190 × 25 mm", "60 characters", 16),
+        ("Roll, pot stakes 127 × 16 mm", "short", 18),
+        ("Roll, labels 101.6 × 50.8 mm", "short", 33),
+        ("Roll, hanging tags 40 × 90 mm", "species", 18),
+    ],
+)
+def test_the_name_takes_the_room_that_is_there(stock, kind, points):
+    """It is read from a metre away, the rest at arm's length."""
+    drawing = layout.draw(tag(kind), shipped()[stock])
+    assert drawing.name_size >= points
+    assert drawing.problems == ()
+    code = next(text for text in drawing.texts if "-" in text.line[0][0])
+    assert code.size > compose.CODE.floor, "the rest has room to read as well"
+
+
+def test_a_name_with_a_passport_is_as_large_as_either_place_of_the_passport_lets_it():
+    stock = shipped()["A4 sheet, 3 × 7 labels 63.5 × 38.1 mm"]
+    issued = Passport("Plantenpaspoort", "NL-123456789", "7K3QF2", "NL")
+    drawing = layout.draw(
+        tag(name=(("Plectranthus ", True), ("'Tide'", False)), passport=issued), stock
+    )
+    assert drawing.problems == ()
+    assert drawing.frame is not None
+    assert drawing.frame.border.width > drawing.frame.border.height * 4, "it lies at the foot"
+    assert drawing.name_size > 10
 
 
 def test_what_has_no_room_is_left_out_in_order_and_said():

@@ -153,6 +153,20 @@ def test_the_command_writes_the_same_sheet(session, tmp_path, settings):
     assert read(out.read_bytes()) == [f"HTTPS://BOOK.EXAMPLE.ORG/T/{first}"]
 
 
+def test_the_command_records_who_printed_if_it_is_told(session, boss, tmp_path):
+    given = {"session": session.code, "stock": next(iter(shipped())), "out": tmp_path / "x.pdf"}
+    said = StringIO()
+    call_command("tags", **given, stderr=said)
+    assert "3 tags on 1 page: " in said.getvalue()
+    assert "--by" in said.getvalue()
+    assert not Printing.objects.exists()
+    call_command("tags", **given, by=boss.username, stderr=said)
+    printing = Printing.objects.get()
+    assert (printing.by, printing.tags.count()) == (boss, 3)
+    with pytest.raises(CommandError, match="no manager"):
+        call_command("tags", **given, by=factories.person().username)
+
+
 def test_the_command_lists_the_stocks_one_a_line(db):
     own, said = label_stock(), StringIO()
     call_command("tags", stocks=True, stdout=said)

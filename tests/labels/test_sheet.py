@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from labels import layout, qr, sheet, typeface
+from labels.order import Order
 from labels.stock import place, shipped
 from tests.labels.samples import (
     CODES,
@@ -120,6 +121,19 @@ def test_offset_and_scale_move_what_is_printed():
     assert moved[1] - straight[1] == pytest.approx(-0.5, abs=0.01)
     larger = symbols(sheet.make([tag()], COMMON, start=24, scale=1.02).pdf)[0]
     assert larger == pytest.approx([1.02 * edge for edge in straight], abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("offset", "side", "over"),
+    [((-4, 0), "left", "1.00 mm"), ((0, 4), "bottom", "0.50 mm"), ((0, -4), "top", "0.50 mm")],
+)
+def test_a_nudge_that_pushes_words_off_the_page_is_told_before_printing(offset, side, over):
+    order = Order((tag(),), (1,), COMMON, offset=offset)
+    [(code, said)] = sheet.check_order(order)
+    assert code == ""
+    assert f"{over} of what is printed off the page, at the {side}" in said
+    assert sheet.make_order(order).problems == [(code, said)]
+    assert not sheet.check_order(replace(order, offset=(-2, 1)))
 
 
 def test_a_folded_label_shows_its_tag_upright_on_both_faces():

@@ -37,6 +37,17 @@ def test_what_is_written_stands_on_the_next_tags(client, boss):
     assert TagSettings.objects.count() == 1
 
 
+def test_the_place_stands_on_the_tags_of_lots_and_stock_plants_if_asked_for(client, boss):
+    here = factories.place(name="N1-07")
+    lot, plant = factories.stuck_lot(place=here), factories.stock_plant(place=here)
+    tag_of_plant = reverse("stock-plant-tag", args=[plant.pk]), {"stock": LARGE}
+    assert "N1-07" not in words_on(client, lot) + said(client.get(*tag_of_plant).content)
+    client.post(WORDING, filled(client.get(WORDING), place="on"))
+    assert "N1-07" in words_on(client, lot)
+    assert "N1-07" in said(client.get(*tag_of_plant).content)
+    assert "N1-07" not in words_on(client, lot, kind="pot"), "pots go on"
+
+
 def test_there_is_no_passport_by_default(client, boss):
     lot = factories.stuck_lot(direct_pot_size=factories.potsize())
     assert "Passport" not in words_on(client, lot, kind="pot")

@@ -15,11 +15,16 @@ U = "00000000-0000-4000-8000-"
 AT = "2026-03-{:02}T10:00:00+00:00"
 
 BOOK = {
-    "crops": ["group,genus", "rex begonia,Begonia", '"=cane, ""odd""",', "'quoted,Plectranthus"],
+    "crops": [
+        "group,genus,roots_like",
+        "rex begonia,Begonia,",
+        '"=cane, ""odd""",,cane begonia',
+        "'quoted,Plectranthus,",
+    ],
     "methods": [
-        "method,source_part,pieces_per_source,needs_shoot",
-        "leaf wedge,leaf,6,yes",
-        "tip,stem,,no",
+        "method,source_part,pieces_per_source,needs_shoot,how_to,cut_like",
+        'leaf wedge,leaf,6,yes,"=one vein,\nat least",',
+        "tip,stem,,no,,tip cutting",
     ],
     "potsizes": [
         "pot_size,diameter_cm,pieces_per_pot,least_struck",
@@ -64,10 +69,13 @@ BOOK = {
         "9XYZAH,P2,,2,no",
     ],
     "checks": [
-        "uuid,lot,observed_at,by,looked_at,rooted,showing,whole_lot,note,voided_why",
-        f"{U}000000000001,7K3QFY,{AT.format(20)},ana,10,4,,no,=SUM(A1),",
-        f"{U}000000000002,7K3QFY,{AT.format(27)},bo,36,30,2,yes,,",
-        f"{U}000000000003,7K3QFY,{AT.format(28)},bo,99,30,,yes,,mistyped",
+        (
+            "uuid,lot,observed_at,by,looked_at,rooted,showing,whole_lot,note,voided_why,"
+            "recorded_at,voided_at,voided_by"
+        ),
+        f"{U}000000000001,7K3QFY,{AT.format(20)},ana,10,4,,no,=SUM(A1),,,,",
+        f"{U}000000000002,7K3QFY,{AT.format(27)},bo,36,30,2,yes,,,{AT.format(29)},,",
+        f"{U}000000000003,7K3QFY,{AT.format(28)},bo,99,30,,yes,,mistyped,,{AT.format(30)},ana",
     ],
     "losses": [
         "uuid,lot,observed_at,by,stage,units,reason,note,voided_why",
@@ -75,8 +83,8 @@ BOOK = {
         f"{U}000000000005,9XYZAH,{AT.format(25)},ana,pot,2,rot,,",
     ],
     "moves": [
-        "uuid,lot,observed_at,by,place,voided_why",
-        f"{U}000000000006,7K3QFY,{AT.format(26)},ana,@B2,",
+        "uuid,lot,observed_at,by,place,what,voided_why",
+        f"{U}000000000006,7K3QFY,{AT.format(26)},ana,@B2,,",
     ],
     "potups": [
         "uuid,lot,observed_at,by,units,pots,pot_size,voided_why",
@@ -97,6 +105,42 @@ BOOK = {
         "V1,7 cm,100,2026-09-01,spring fair,",
         "V1,7 cm,100,2026-09-01,spring fair,",
     ],
+    "trials": [
+        "trial,session,question,variety,seed,across,cells",
+        "T4,S1,=wedge or tip?,V1,2147483647,6,AABB BABA",
+    ],
+    "arms": [
+        "trial,arm,method,medium,hormone",
+        "T4,A,leaf wedge,peat,",
+        "T4,B,tip,,@IBA",
+    ],
+    "triallots": ["lot,trial,arm", "7K3QFY,T4,A", "0B1CDF,T4,B"],
+    "corrections": [
+        "lot,at,by,why,field,before,after",
+        f"7K3QFY,{AT.format(20)},bo,=a slip,stuck_units,36,40",
+        f"7K3QFY,{AT.format(20)},bo,=a slip,method,,leaf wedge",
+    ],
+    "refusals": [
+        "uuid,lot,sent,why,by,received_at,settled_at,settled_by,settled_how",
+        f'not a uuid,7K3QFZ,"{{""units"": [1, null]}}",no such lot,ana,{AT.format(20)},,,',
+        f"{U}000000000013,,[],nothing,bo,{AT.format(20)},{AT.format(21)},ana,thrown away",
+    ],
+    "labelstocks": [
+        (
+            "name,unit,columns,rows,page_width,page_height,label_width,label_height,left,top,"
+            "pitch_x,pitch_y,corner,free_left,free_right,free_top,free_bottom,padding,folded"
+        ),
+        "@our roll,in,1,1,25.4,101.6,25.4,101.6,0,0,0,0,0.1,0,0,10.0625,0,1.5,no",
+    ],
+    "printers": ["name,offset_x,offset_y,scale_percent", "office,-0.3,1.25,100.5"],
+    "tagwording": [
+        (
+            "number,nursery_line,protected_notice,passport,registration,member_state,"
+            "passport_words,origin,place"
+        ),
+        "1,-our line-,no,yes,12345,NL,,,yes",
+    ],
+    "petgroups": ["number,group", "1,rex begonia", '1,"=cane, ""odd"""'],
 }
 
 

@@ -5,6 +5,7 @@ import io
 import random
 import zipfile
 
+from lots.csvbook.cells import shield
 from tests.lots import books
 
 NASTY = [
@@ -106,3 +107,8 @@ def mangled_workbook(workbook: bytes, chance: random.Random) -> tuple[str, bytes
         for each, part in parts.items():
             archive.writestr(each, part)
     return "book.xlsx", content.getvalue()
+
+
+def shielded(table: list[list[str]]) -> io.BytesIO:
+    """A table as a file whose cells no spreadsheet takes for formulas."""
+    return io.BytesIO(as_csv([[shield(cell) for cell in row] for row in table]))

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from lots import availability, ledger, outlook, worklists
+from lots import ledger, outlook, supply
 from lots.models import Leave
 from tests import factories
 from tests.lots import growing
@@ -31,30 +31,27 @@ def nursery(by, lots=4):
 
 def test_what_is_finished_and_what_is_to_come(client, grower):
     variety = nursery(grower)
-    potted, later = sorted(availability.lines(26), key=lambda line: line.size is None)
-    assert potted.variety == later.variety == variety
-    assert (str(potted.size), potted.now) == ("9 cm", 30 + 31 + 32 + 33)
-    assert (later.size, later.now) == (None, 0)
-    # 36 pots grow on; nearly all of them finish, in the weeks about a month from now.
-    assert 30 <= potted.coming <= 36
-    assert later.coming > 10
-    total = availability.expected(26)
-    assert sum(week.pots for week in total.weeks) == pytest.approx(
-        potted.coming + later.coming, abs=12
-    )
+    [line] = supply.lines(26)
+    assert (line.variety, str(line.size), line.now) == (variety, "9 cm", 30 + 31 + 32 + 33)
+    # 36 pots grow on, and nearly all of them finish; 48 units are in cells.
+    assert 30 <= line.coming - line.cells <= 36
+    assert 20 < line.cells <= 48
+    total = supply.ahead(26)
+    assert total.pots + total.later == line.coming
+    assert 20 < sum(week.cells for week in total.weeks) <= line.cells
     for week in total.weeks:
-        assert week.low <= week.high
-    assert total.weeks[0].monday == worklists.monday_of(timezone.localdate())
+        assert week.low <= week.pots <= week.high
+    assert total.weeks[0].monday == supply.monday_of(timezone.localdate())
 
 
 def test_the_page_shows_both(client, grower):
     nursery(grower)
     answer = client.get(reverse("availability"))
     rows = select(answer, "tbody tr")
-    assert len(rows) == 2
+    assert len(rows) == 1
     assert "Sugar Fog" in rows[0]
     assert "126" in "".join(select(answer, "td[data-label=Now]"))
-    assert "not potted yet" in " ".join(select(answer, "td[data-label=Pot]"))
+    assert "9 cm" in " ".join(select(answer, "td[data-label=Pot]"))
     [says] = select(answer, "figcaption")
     assert "8 times in 10" in says
     assert len(select(answer, "figure svg")) == 2
@@ -65,19 +62,25 @@ def test_what_went_out_is_no_longer_there(client, grower):
     [lot] = growing.load(growing.grown(by=grower, takes=30))
     moment = growing.moment(1)
     ledger.record(lot, [Leave(pots=12, stage="finished", by=grower, observed_at=moment)])
-    [line] = availability.lines(8)
+    [line] = supply.lines(8)
     assert line.now == 18
 
 
-def test_before_the_first_fit_it_says_when(client, grower):
-    growing.load(growing.grown(by=grower, takes=30))
+def test_before_the_first_fit_pots_have_no_band_and_it_says_when(client, grower):
+    growing.load(growing.grown(by=grower, takes=30), growing.grown(days=140, by=grower))
     answer = client.get(reverse("availability"))
-    assert "not worked out yet" in " ".join(select(answer, ".empty"))
-    assert select(answer, "td[data-label=Now]") == ["30"]
+    assert "band around them is not worked out yet" in " ".join(select(answer, "p.small"))
+    assert sorted(select(answer, "tbody td[data-label=Now]")) == ["0", "30"]
+    [says] = select(answer, "figcaption")
+    assert "8 times in 10" not in says
+    weeks = [week.pots for week in supply.weeks(8)]
+    assert select(answer, "tfoot td")[2:10] == [str(pots) for pots in weeks]
+    rows = client.get(reverse("availability-csv")).content.decode().splitlines()
+    assert any(",,," in row for row in rows)
 
 
 def test_an_empty_book_says_what_to_do(client, grower):
-    assert "from the day they are stuck" in select(client.get(reverse("availability")), ".empty")[1]
+    assert "from the day they are stuck" in select(client.get(reverse("availability")), ".empty")[0]
 
 
 def test_the_table_for_spreadsheets(client, grower):
@@ -88,12 +91,23 @@ def test_the_table_for_spreadsheets(client, grower):
     answer = client.get(reverse("availability-csv"))
     assert answer["Content-Type"].startswith("text/csv")
     rows = list(csv.DictReader(StringIO(answer.content.decode())))
-    assert list(rows[0]) == ["variety", "name", "pot_size", "from", "pots", "low", "high"]
+    assert list(rows[0]) == [
+        "variety",
+        "name",
+        "pot_size",
+        "from",
+        "pots",
+        "low",
+        "high",
+        "in_cells",
+    ]
     now = [row for row in rows if row["from"] == timezone.localdate().isoformat()]
     assert {(row["pot_size"], row["pots"]) for row in now} >= {("9 cm", "126")}
     assert {row["variety"] for row in rows} == {"'=V1"}  # no spreadsheet takes it for a formula
     for row in rows:
-        assert int(row["low"]) <= int(row["high"])
+        if row["low"]:  # bands reach half a year
+            assert int(row["low"]) <= int(row["pots"]) <= int(row["high"])
+        assert int(row["in_cells"]) <= int(row["pots"])
 
 
 def test_the_print(client, grower):

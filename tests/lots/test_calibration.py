@@ -35,9 +35,9 @@ def frozen(lot, *, struck, basis="own"):
         take_mean=0.7,
         take_p10=0.5,
         take_p90=0.9,
-        pots_p10=24,
-        pots_p50=34,
-        pots_p90=43,
+        to_come_p10=24,
+        to_come=34,
+        to_come_p90=43,
     )
 
 

@@ -92,6 +92,14 @@ def test_a_lot_with_cells_can_not_be_made_direct_stuck_nor_the_other_way_round()
     held(stuck_lot(direct_pot_size=potsize()), direct_pot_size=None)
 
 
+def test_only_a_lot_of_cells_and_pots_stands_at_two_places():
+    lot, elsewhere = a_lot_with_everything(), place()
+    held(lot, place=elsewhere, pots_place=elsewhere)
+    held(stuck_lot(), pots_place=elsewhere)
+    held(stuck_lot(direct_pot_size=potsize()), pots_place=elsewhere)
+    Lot.objects.filter(pk=lot.pk).update(pots_place=elsewhere)
+
+
 def test_two_lots_have_two_codes():
     held(planned_lot(), code=planned_lot().code)
 
@@ -120,8 +128,9 @@ def test_bulk_created_lots_are_held_to_the_same():
         lambda by: leave(by, 0),
         lambda by: leave(by, 1, stage="cells"),
         lambda by: leave(by, 1, way="eaten"),
+        lambda by: move(by, place(), what="flat"),
     ],
-    ids=range(14),
+    ids=range(15),
 )
 def test_a_senseless_record_written_past_the_ledger(entry):
     by = person()

@@ -8,6 +8,7 @@ from tests.lots.books import faults_of
 
 pytestmark = pytest.mark.django_db
 
+ROW = "9XYZBF,V1,tip,5,1,,,"
 CHECKS = "lot,observed_at,by,looked_at,rooted,showing,whole_lot"
 AT = books.AT.format(20)
 
@@ -191,6 +192,11 @@ ONE_FAULT = [
     ),
     (
         "moves",
+        ["lot,observed_at,by,place,what", f"7K3QFY,{AT},ana,A1,flat"],
+        "row 2, column what: “flat” is none of these: cells, pots, all",
+    ),
+    (
+        "moves",
         ["uuid,lot,observed_at,by,place", f"first,7K3QFY,{AT},ana,A1"],
         ("row 2, column uuid: “first” is no UUID; leave the cell empty to have one made"),
     ),
@@ -209,6 +215,115 @@ def test_a_file_of_no_known_name_is_a_fault(tmp_path):
     path.write_text("a,b\n1,2\n")
     (fault,) = books.bring_in(path).faults
     assert str(fault).startswith("harvests.csv: no table has this name; known are crops.csv, ")
+
+
+def test_all_faults_of_a_row_are_told_at_once(book, tmp_path):
+    """Of its cells, of what it refers to, of what it says in itself, of what stands in the book."""
+    table = {
+        "varieties": [
+            "code,group,genus,hybrid,protected,licence",
+            "V8,nowhere,,maybe,no,",
+            "V9,nowhere,Begonia,no,perhaps,",
+        ],
+        "lots": [
+            LOTS,
+            "9XYZBF,V7,nothing,many,5,2199-01-01,5,eve",
+            "3M4PVM,V9,tip,8,0,,5,ana",
+        ],
+        "checks": [CHECKS, f"7K3QFY,{AT},eve,5,9,few,no", "7K3QFY,then,eve,900,2,,"],
+    }
+    told = faults_of(tmp_path, **table)
+    assert [
+        fault.partition(":")[0].replace(".csv, row", "").replace(",", "") for fault in told
+    ] == [
+        "varieties 2 column hybrid",
+        "varieties 2 column genus",
+        "varieties 3 column protected",
+        "lots 2 column planned_units",
+        "lots 3 column pieces_per_unit",
+        "checks 2 column showing",
+        "checks 3 column observed_at",
+        "checks 3 column whole_lot",
+        "varieties 2 column group",
+        "varieties 3 column group",
+        "lots 2 column variety",
+        "lots 2 column method",
+        "lots 2 column stuck_by",
+        "lots 2 column stuck_on",
+        "lots 3 column stuck_on",
+        "lots 3 column stuck_by",
+        "checks 2 column by",
+        "checks 3 column by",
+        "checks 2 column rooted",
+    ]
+
+
+def test_every_check_that_a_lot_cannot_have_is_told(book, tmp_path):
+    checks = [f"7K3QFY,{AT},ana,{looked_at},2,,no" for looked_at in (500, 40, 600)]
+    assert len(faults_of(tmp_path, checks=[CHECKS, *checks])) == 2
+
+
+def test_a_file_that_cannot_be_read_makes_no_faults_of_what_refers_to_it(book, tmp_path):
+    told = faults_of(
+        tmp_path, sessions=["session,date", "S9,2026-02-20"], lots=[LOTS + ",session", ROW + ",S9"]
+    )
+    assert [fault.partition(":")[0] for fault in told] == [
+        "sessions.csv, row 1, column date",
+        "sessions.csv, row 1, column day",
+    ]
+
+
+LATE = f"{CHECKS},voided_why,recorded_at,voided_at,voided_by"
+LATE_FAULTS = [
+    (",2199-01-01T00:00:00Z,,", "recorded_at: 1 Jan 2199, "),
+    (",2026-03-01T00:00:00Z,,", "recorded_at: nothing is recorded before it is seen; see obs"),
+    (",,2026-03-21T00:00:00Z,", "voided_at: a record is voided with a reason: write it in voided"),
+    (",,,bo", "voided_by: a record is voided with a reason: write it in voided_why"),
+    ("slip,,2199-01-01T00:00:00Z,", "voided_at: 1 Jan 2199, "),
+    ("slip,,,eve", "voided_by: eve is neither in the book nor in people.csv"),
+]
+
+
+@pytest.mark.parametrize(("late", "says"), LATE_FAULTS, ids=range(len(LATE_FAULTS)))
+def test_when_a_record_was_recorded_and_voided_is_possible(book, tmp_path, late, says):
+    [fault] = faults_of(tmp_path, checks=[LATE, f"7K3QFY,{AT},ana,5,2,,no,{late}"])
+    assert fault.startswith(f"checks.csv, row 2, column {says}")
+
+
+TRIALS, ARMS = (books.BOOK[name][0] for name in ("trials", "arms"))
+STOCK = books.BOOK["labelstocks"]
+OTHER_FAULTS = [
+    (
+        {"trials": [TRIALS, "T9,S1,why,V1,77,6,AB C"], "arms": [ARMS, "T9,A,tip,,", "T9,B,tip,,"]},
+        "trials.csv, row 2, column cells: “AB C” is no drawing like ABBA BAAB",
+    ),
+    (
+        {"trials": [TRIALS, "T9,S1,why,V1,77,6,AB"], "arms": [ARMS, "T9,A,tip,,"]},
+        "trials.csv, row 2, column trial: its arm B is missing in arms.csv; a trial has the arms",
+    ),
+    (
+        {"triallots": ["lot,trial,arm", "7K3QFY,T4,B"]},
+        "triallots.csv, row 2, column arm: 7K3QFY is already in the book with “A”, and this says",
+    ),
+    (
+        {"labelstocks": [STOCK[0], STOCK[1].replace("@our", "other").replace("25.4", "15.4", 1)]},
+        "labelstocks.csv, row 2, column columns: The last column leaves the page at the right by",
+    ),
+    (
+        {"printers": ["name,offset_x,offset_y,scale_percent", "home,0,0,1e2"]},
+        "printers.csv, row 2, column scale_percent: “1e2” is no number; write one like 10.5",
+    ),
+    (
+        {"refusals": [books.BOOK["refusals"][0], f"x,,{{,why,ana,{AT},,,"]},
+        "refusals.csv, row 2, column sent: “{” is no JSON; leave it as it was exported",
+    ),
+]
+
+
+@pytest.mark.parametrize(("tables", "says"), OTHER_FAULTS, ids=range(len(OTHER_FAULTS)))
+def test_trials_labels_and_refusals_are_held_to_what_they_say(book, tmp_path, tables, says):
+    [fault] = faults_of(tmp_path, **tables)
+    assert fault.startswith(says)
 
 
 LOTS = "code,variety,method,planned_units,pieces_per_unit,stuck_on,stuck_units,stuck_by"
@@ -237,6 +352,11 @@ def test_all_faults_are_told_and_nothing_is_imported(tmp_path):
     book["varieties"] = [*book["varieties"], "V9,no group,Begonia,,no,,,no,,"]
     book["checks"] = [*book["checks"], f",7K3QFY,{AT},ana,500,2,,no,,"]
     book["losses"] = [*book["losses"], f",7K3QFY,{AT},nobody,cell,1,rot,,"]
-    assert len(faults_of(tmp_path, **book)) == 3
+    assert [fault.partition(":")[0] for fault in faults_of(tmp_path, **book)] == [
+        "varieties.csv, row 5, column group",
+        "losses.csv, row 4, column by",
+        "checks.csv, row 5, column looked_at",
+        "checks.csv, row 3, column looked_at",  # of what the loss leaves
+    ]
     assert not Variety.objects.exists()
     assert not Lot.objects.exists()

@@ -6,7 +6,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from lots import availability, outlook, worklists
+from lots import outlook, supply
+from lots.models import ToCome
 from tests import factories
 from tests.lots import growing
 from tests.pages import select
@@ -25,34 +26,40 @@ def test_the_weeks_have_a_band_and_a_chart_with_words(client, lots):
     [says] = select(answer, "figcaption")
     assert says.startswith("Most pots are expected in ")
     assert len(select(answer, "figure svg")) == 2
-    rows = select(answer, "table")[-1:]
-    assert rows
-    weeks = availability.expected(26).weeks
-    assert len(weeks) == 26
-    shown = select(answer, "table tbody td b")
-    assert [str(week.pots) for week in weeks] == shown[-26:]
+    weeks = [week for week in supply.weeks(26) if week.pots or week.high]
+    later = supply.ahead(26).later
+    shown = [*(str(week.pots) for week in weeks), *([str(later)] if later else [])]
+    assert select(answer, "#weeks td b") == shown
 
 
-def test_the_weeks_add_up_to_the_pots_that_are_to_come(client, lots):
-    weeks = availability.expected(26).weeks
-    forecasts = worklists.waited_for()
-    assert sum(week.pots for week in weeks) == pytest.approx(
-        sum(forecast.pots_p50 for forecast in forecasts), rel=0.15
+def test_a_week_leads_to_its_lots_and_their_pots_add_up(client, lots):
+    week = max(supply.weeks(26), key=lambda week: week.pots)
+    year, number, _ = week.monday.isocalendar()
+    answer = client.get(reverse("due"), {"week": f"{year}-W{number:02}"})
+    assert sum(int(pots) for pots in select(answer, "#lots td b")) == week.pots
+    assert len(select(answer, "#lots tbody tr")) == week.lots
+    assert client.get(reverse("due"), {"week": "nonsense"}).status_code == 200
+
+
+def test_what_should_have_come_is_expected_this_week(client, lots):
+    """Nothing has been renewed for two weeks."""
+    later = timezone.localdate() + timedelta(days=14)
+    first, *_ = weeks = supply.weeks(26, later)
+    assert first.monday == supply.monday_of(later)
+    past = ToCome.objects.filter(day__lt=first.monday + timedelta(days=7))
+    assert first.pots == sum(row.pots for row in past)
+    assert sum(week.pots for week in weeks) + supply.ahead(26, later).later == sum(
+        row.pots for row in ToCome.objects.all()
     )
 
 
-def test_a_calendar_of_an_earlier_week_begins_with_this_one(client, lots):
-    later = timezone.localdate() + timedelta(days=14)
-    weeks = availability.expected(26, later).weeks
-    assert weeks[0].monday == worklists.monday_of(later)
-    assert len(weeks) == 24
-
-
-def test_without_a_fit_the_lots_stand_in_their_likeliest_week(client, grower):
+def test_without_a_fit_the_lots_stand_in_their_weeks_without_a_band(client, grower):
     factories.stuck_lot(days=100)
     answer = client.get(reverse("due"))
-    assert not select(answer, "figure")
-    assert select(answer, "td .code, tbody a")
+    [says] = select(answer, "figcaption")
+    assert "(" not in says
+    assert select(answer, "#weeks td b")
+    assert not any(select(answer, "#weeks td:nth-child(5)"))
 
 
 def test_a_lot_that_has_begun_finishes_about_now(grower):
@@ -61,5 +68,4 @@ def test_a_lot_that_has_begun_finishes_about_now(grower):
     records[-1].pots = 10
     growing.load((lot, records))
     outlook.refit()
-    weeks = availability.expected(26).weeks
-    assert sum(week.pots for week in weeks[:8]) > 20
+    assert sum(week.pots for week in supply.weeks(8)) > 20

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from lots import ledger, outlook
 from lots.codes import show
-from lots.models import Fit
+from lots.models import Forecast
 from tests import factories
 from tests.lots import growing
 
@@ -95,13 +95,17 @@ def test_today_is_the_same_as_the_book_as_it_stands(by):
     assert told("--as-of", timezone.localdate().isoformat()) == told()
 
 
-def test_it_does_not_wait_for_a_refit(by):
+def test_a_book_without_a_fit_is_fitted_and_then_it_says_what_the_pages_say(by):
     growing.load(*(growing.grown(by=by) for _ in range(3)))
     assert all(each["basis"] == "own" for each in told().values())
-    assert not Fit.objects.exists()
+    assert set(Forecast.objects.values_list("basis", flat=True)) == {"handbook", "own"}
+    [young] = growing.load(growing.grown(days=120, by=by))
+    page = young.forecasts.get(moment="newest")
+    said = told(young.code)[young.code]
+    assert said["lots_behind"]["take"] == page.lots_take == 3
+    assert said["finished"]["p50"] == page.finished_p50.isoformat()
     outlook.refit()
-    growing.load(*(growing.grown(by=by) for _ in range(2)))
-    assert {each["lots_behind"]["take"] for each in told().values()} == {5}
+    assert told(young.code)[young.code]["lots_behind"]["take"] == 4
 
 
 def test_by_the_handbook_it_says_so(by):
@@ -127,7 +131,7 @@ def test_a_line_for_a_person(by):
     lot = factories.stuck_lot(days=0)
     out, _err = run()
     assert out.startswith(f"{show(lot.code)}: strikes ")
-    assert "of 48 units take; by the handbook" in out
+    assert "finished here; by the handbook" in out
 
 
 @pytest.mark.parametrize(
@@ -150,6 +154,7 @@ def test_more_is_known_by_a_lot_than_by_none(by):
     alone = told(young.code)[young.code]["finished"]
     # Of the same season: lots of another season leave open how much the season does here.
     growing.load(*(growing.grown(365, by=by, variety=variety) for _ in range(10)))
+    outlook.refit()
     informed = told(young.code)[young.code]["finished"]
     assert days_between(informed["p10"], informed["p90"]) < days_between(alone["p10"], alone["p90"])
 

@@ -3,7 +3,9 @@ all."""
 
 import errno
 import random
+from importlib import import_module
 from io import BytesIO
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
@@ -95,6 +97,17 @@ def test_broken_photos_are_read_or_refused_and_never_a_fault():
     assert 0 < refused < 400
 
 
+@pytest.mark.parametrize("format_", [JPEG, PNG, WEBP])
+def test_a_photo_that_breaks_off_is_refused_though_tags_were_drawn(format_):
+    import_module("labels.pdf")  # WeasyPrint tells Pillow to make do with half a picture
+    noise = Image.effect_noise((200, 200), 80).convert("RGB")
+    out = BytesIO()
+    noise.save(out, format_)
+    photos.shrunk(upload(out.getvalue()))
+    with pytest.raises(ledger.Refused, match="can't be read"):
+        photos.shrunk(upload(out.getvalue()[: len(out.getvalue()) // 2]))
+
+
 def test_a_small_file_that_unfolds_to_a_huge_picture_is_refused():
     out = BytesIO()
     Image.new("1", (20_000, 20_000)).save(out, PNG)
@@ -128,6 +141,26 @@ def test_a_photo_comes_with_its_record_and_is_shown_to_the_signed_in(client, gro
     assert b"".join(page.streaming_content)[:2] == b"\xff\xd8"
     client.logout()
     assert client.get(f"/photos/{photo.pk}/").status_code == 302
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("left", [None, 0, 1, 20, 300, -1], ids=str)
+def test_a_photo_that_is_gone_or_cut_off_on_the_disk_is_told_on_the_page(client, grower, left):
+    lot = stuck_lot(units=10)
+    post_check(client, lot, upload(picture()))
+    photo = Photo.objects.get()
+    whole = client.get(f"/lots/{lot.code}/")
+    assert select(whole, "img.photo")
+    path = Path(photo.image.path)
+    if left is None:
+        path.unlink()
+        assert client.get(f"/photos/{photo.pk}/").status_code == 404
+    else:
+        path.write_bytes(path.read_bytes()[:left])
+    page = client.get(f"/lots/{lot.code}/")
+    assert page.status_code == 200
+    assert not select(page, "img.photo")
+    assert photo.image.name in select(page, ".note.wrong")[0]
 
 
 @pytest.mark.django_db

@@ -52,7 +52,7 @@ def test_the_command_says_what_it_found(by):
     assert set(said["take"]) == {"rho", "tau"}
     out = StringIO()
     call_command("refit", stdout=out)
-    assert "5 lots say when they struck" in out.getvalue()
+    assert "Lots that say when they struck: 5" in out.getvalue()
 
 
 def test_an_empty_book_is_the_handbooks_and_keeps_nothing():
@@ -103,14 +103,17 @@ def test_a_lot_that_came_with_its_history_is_judged_by_what_was_known_then(by):
     assert (later.struck_p50 - last.stuck_on).days < (then.struck_p50 - first.stuck_on).days
 
 
-def test_new_records_are_noticed_and_a_fit_of_them_is_not_made_twice(by):
+def test_new_records_are_noticed_and_a_fit_of_them_is_not_made_twice(
+    by, django_capture_on_commit_callbacks
+):
     lot = factories.stuck_lot(days=30, by=by)
     assert kept.is_behind()
     outlook.refit()
     aged()
     Fit.objects.update(changed_at=None)
     assert not kept.is_behind()
-    a_check(lot)
+    with django_capture_on_commit_callbacks(execute=True):
+        a_check(lot)
     assert kept.is_behind()
     outlook.refit()
     Fit.objects.update(changed_at=timezone.now() - timedelta(minutes=1))
@@ -118,20 +121,21 @@ def test_new_records_are_noticed_and_a_fit_of_them_is_not_made_twice(by):
 
 
 @pytest.mark.parametrize("change", ["stick", "void", "plan", "load"])
-def test_whatever_changes_the_book_is_noticed(change, by):
+def test_whatever_changes_the_book_is_noticed(change, by, django_capture_on_commit_callbacks):
     lot = factories.stuck_lot(days=30, by=by)
     a_check(lot)
     outlook.refit()
     aged()
     Fit.objects.update(changed_at=None)
-    if change == "stick":
-        factories.stuck_lot()
-    elif change == "plan":
-        factories.planned_lot()
-    elif change == "void":
-        ledger.void(StrikeCheck.objects.get(), by=by, why="wrong lot")
-    else:
-        growing.load(growing.died(by=by))
+    with django_capture_on_commit_callbacks(execute=True):
+        if change == "stick":
+            factories.stuck_lot()
+        elif change == "plan":
+            factories.planned_lot()
+        elif change == "void":
+            ledger.void(StrikeCheck.objects.get(), by=by, why="wrong lot")
+        else:
+            growing.load(growing.died(by=by))
     assert kept.is_behind()
 
 
@@ -159,12 +163,53 @@ def test_the_server_refits_when_the_book_changed(by, monkeypatch):
     assert min(waits[1:]) >= refits.EVERY
 
 
-def test_a_fit_that_fails_leaves_the_one_before(by, monkeypatch, caplog):
+def test_a_change_while_the_book_is_fitted_is_not_lost(
+    by, monkeypatch, django_capture_on_commit_callbacks
+):
+    """Marked long before the fit began, and changed once more while it was worked out."""
+    lot = factories.stuck_lot(days=30, by=by)
+    outlook.refit()
+    aged()
+    Fit.objects.update(changed_at=timezone.now() - timedelta(minutes=30))
+
+    def change_too(*_arguments):
+        with django_capture_on_commit_callbacks(execute=True):
+            a_check(lot)
+
+    monkeypatch.setattr(refits.hindsight, "look_back", change_too)
+    outlook.refit()
+    assert kept.is_behind()
+
+
+def test_a_refit_that_dies_half_way_is_made_again(by, monkeypatch):
+    lot = factories.stuck_lot(days=30, by=by)
+    outlook.refit()
+    before = Fit.objects.values().get()
+    Fit.objects.update(changed_at=timezone.now())
+
+    def die(*_arguments):
+        raise MemoryError
+
+    with monkeypatch.context() as dying:
+        dying.setattr(refits.hindsight, "look_back", die)
+        with pytest.raises(MemoryError):
+            outlook.refit()
+    assert Fit.objects.values().get()["read_at"] == before["read_at"]
+    assert kept.is_behind()
+    outlook.refit()
+    assert Fit.objects.get().read_at > before["read_at"]
+    assert lot.forecasts.filter(moment="newest").exists()
+
+
+def test_a_fit_that_fails_leaves_the_one_before(
+    by, monkeypatch, caplog, django_capture_on_commit_callbacks
+):
     monkeypatch.setattr(refits.connections, "close_all", lambda: None)
     lot = factories.stuck_lot(days=30, by=by)
     outlook.refit()
     before = Fit.objects.values().get()
-    a_check(lot)
+    with django_capture_on_commit_callbacks(execute=True):
+        a_check(lot)
 
     def fails(*_arguments):
         raise NoConvergence("no")

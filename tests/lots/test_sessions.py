@@ -197,3 +197,78 @@ def test_more_sessions_and_lines_take_no_more_queries(client, boss):
         add(client, session, variety=other.variety.code, plants=[other.pk], flat=f"F{n}")
         factories.planned_lot()
     assert [query_count(client, url) for url in urls] == before
+
+
+def test_a_quarantined_plant_is_told_and_nobody_is_sent_to_cut_it(client, boss):
+    session = factories.session()
+    sound = factories.stock_plant()
+    sick, lost = (factories.stock_plant(variety=sound.variety) for _ in range(2))
+    alone = factories.stock_plant()
+    held = factories.planned_lot(plants=(alone,), session=session, line=1)
+    lot = factories.planned_lot(plants=(sound, sick, lost), session=session, line=2)
+    was = factories.stuck_lot(plants=(sick,), session=session, line=3)
+    for plant, health in ((sick, "quarantined"), (lost, "gone"), (alone, "quarantined")):
+        plant.health = health
+        plant.save()
+    number = reverse("session-worksheet", args=[session.pk])
+    for answer in (page(client, session), client.get(number)):
+        told = select(answer, ".note.wrong")
+        assert [text.split(":")[0] for text in told] == [
+            f"{sick} is quarantined",
+            f"{lost} is gone",
+            f"{alone} is quarantined",
+        ]
+    rows = [row for row in select(client.get(number), "tbody tr") if "Disinfect" not in row]
+    assert [str(each) in " ".join(rows) for each in (lot, held, was)] == [True, False, True]
+    assert not any(plant.code in rows[0] for plant in (sick, lost))
+    # The way out is on the page: the line, with the sound plant alone ticked.
+    line_url = reverse("session-line", args=[session.pk, lot.code])
+    ticked = [
+        box.get("value")
+        for box in elements(client.get(line_url), "[name=plants]")
+        if box.get("checked") is not None
+    ]
+    assert ticked == [str(sound.pk)]
+    assert not elements(page(client, session), "form[action$='stick/']")
+
+
+def test_a_line_says_what_its_plants_can_give(client, boss):
+    variety, session = factories.variety(), factories.session()
+    plants = [factories.stock_plant(variety=variety, pieces_per_cut=n) for n in (50, 60, 60)]
+    add(client, session, variety=variety.code, plants=[p.pk for p in plants], units=5000)
+    told = select(page(client, session), "td .stage.late")
+    assert told == ["170 pieces in 3 plants; 5,000 asked"]
+    # What one line takes of a plant is not there for the next.
+    shared = factories.session()
+    for units in (40, 20):
+        add(client, shared, variety=variety.code, plants=[plants[0].pk], units=units)
+    assert select(page(client, shared), "td .soft") == ["50 pieces in 1 plant"]
+    assert select(page(client, shared), "td .stage.late") == ["10 pieces in 1 plant; 20 asked"]
+
+
+def test_a_line_says_what_nobody_knows_and_which_plant_rests(client, boss):
+    unknown = factories.stock_plant()
+    resting = factories.stock_plant(variety=unknown.variety, pieces_per_cut=9, rest_weeks=4)
+    factories.stuck_lot(plants=(resting,), days=7)
+    session = factories.session()
+    add(client, session, variety=unknown.variety.code, plants=[unknown.pk])
+    assert "nobody wrote down" in select(page(client, session), "td .soft")[0]
+    add(client, session, variety=unknown.variety.code, plants=[resting.pk], units=5)
+    short, rests = select(page(client, session), "td .stage.late")
+    assert short == "0 pieces in 1 plant; 5 asked"
+    assert rests.startswith(f"{resting} rests until")
+
+
+def test_what_was_cut_stays_as_it_happened(client, boss):
+    session = factories.session()
+    first, second = factories.stock_plant(), factories.stock_plant()
+    add(client, session, variety=first.variety.code, plants=[first.pk])
+    add(client, session, variety=second.variety.code, plants=[second.pk])
+    lot = second.lots.get()
+    ledger.stick(lot, units=48, on=session.day, by=boss)
+    made = Cut.objects.filter(lot=lot).values().get()
+    watched = factories.stock_plant(health="watch")
+    add(client, session, variety=watched.variety.code, plants=[watched.pk])
+    assert Cut.objects.filter(lot=lot).values().get() == made
+    later = Cut.objects.exclude(lot=lot).order_by("order").values_list("stock_plant", "order")
+    assert list(later) == [(first.pk, 3), (watched.pk, 4)]

@@ -29,6 +29,27 @@ def test_every_kind_is_taken(client, grower):
     assert [one["status"] for one in answers(client, *sent)] == ["already"] * 6
 
 
+def test_a_move_may_say_what_it_moves(client, grower):
+    bench, house = place(name="1-01"), place(name="3-01")
+    potsize(name="9 cm")
+    lot = stuck_lot(units=20, place=bench)
+    sent = [
+        record(lot, "potup", 9),
+        record(lot, "move", 8, place="3-01", what="pots"),
+        record(lot, "move", 7, what=""),
+        record(lot, "move", 6, place="3-01", what="cells"),
+    ]
+    assert [one["status"] for one in answers(client, *sent)] == ["saved"] * 4
+    assert list(Move.objects.order_by("pk").values_list("what", flat=True)) == [
+        "pots",
+        "all",
+        "cells",
+    ]
+    lot.refresh_from_db()
+    assert (lot.place, lot.pots_place) == (house, bench)
+    assert "what" in refused(client, record(lot, "move", 1, what="everything"))
+
+
 def test_a_batch_is_answered_one_by_one(client, grower):
     lot = stuck_lot(units=10)
     sent = [record(lot, units=9, days=3), record(lot, units=2, days=2), record(lot, days=1)]
@@ -165,7 +186,7 @@ def test_nothing_sent_is_nothing_answered(client, grower):
     assert answers(client) == []
 
 
-@pytest.mark.parametrize("method", ["get", "head", "put", "patch", "delete"])
+@pytest.mark.parametrize("method", ["put", "patch", "delete"])
 def test_only_post(client, grower, method):
     assert getattr(client, method)("/sync/").status_code == 405
 

@@ -29,8 +29,10 @@ pytestmark = pytest.mark.django_db
         ({"observed_at": 1772442900}, "observed_at"),
         ({"observed_at": "0001-01-01T00:00:00+14:00"}, "observed_at"),
         ({"observed_at": "9999-12-31T23:59:59-12:00"}, "observed_at"),
-        ({"observed_at": "0001-01-02T00:00:00+00:00"}, "before that"),
-        ({"observed_at": "9999-12-30T00:00:00+00:00"}, "has not come yet"),
+        ({"observed_at": "0001-01-02T00:00:00+00:00"}, "can't be meant"),
+        ({"observed_at": "9999-12-30T00:00:00+00:00"}, "can't be meant"),
+        ({"observed_at": "1850-01-02T00:00:00+00:00"}, "before that"),
+        ({"observed_at": "2850-01-02T00:00:00+00:00"}, "has not come yet"),
         ({"units": None}, "units"),
         ({"units": "many"}, "units"),
         ({"units": -3}, "units"),
@@ -83,3 +85,11 @@ def test_what_is_no_record_at_all_is_refused_and_kept(client, grower, sent):
 def test_a_lot_that_is_planned_or_never_stuck(client, grower):
     assert "not stuck yet" in refused(client, record(planned_lot()))
     assert "never stuck" in refused(client, record(ledger.not_stuck(planned_lot())))
+
+
+def test_what_stands_for_the_lot_is_never_cut(client, grower):
+    long = stuck_lot().code + " and much more than the column can show"
+    sent = record(long)
+    assert "no lot code" in refused(client, sent)
+    kept = Refusal.objects.get()
+    assert (kept.lot_text, kept.sent["lot"]) == ("", long)

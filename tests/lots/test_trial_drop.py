@@ -76,7 +76,7 @@ def test_a_dropped_trial_lives_again_if_it_is_stuck_after_all(client, boss):
 def test_only_managers_and_only_by_post(client, boss):
     trial = planned()
     url = reverse("trial-drop", args=[trial.pk])
-    assert client.get(url).status_code == 405
+    assert client.get(url)["Location"] == reverse("trial", args=[trial.pk])
     client.force_login(factories.person())
     assert client.post(url).status_code == 403
     assert not button(client, trial)

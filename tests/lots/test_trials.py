@@ -60,7 +60,7 @@ def test_each_flat_gets_a_planned_lot_of_each_arm_in_the_drawn_order():
     assert [lot.line for lot in lots] == [5, 6, 7, 8, 9, 10]
     orders = [order for order, _cells in trials.draw(9, 3, 12)]
     assert "".join(lot.arm.letter for lot in lots) == "".join(orders)
-    assert [lot.flat.code for lot in lots] == [f"T{trial.pk}-{n}" for n in (1, 1, 2, 2, 3, 3)]
+    assert [lot.flat.code for lot in lots] == [f"{trial.code}-{n}" for n in (1, 1, 2, 2, 3, 3)]
     assert {lot.planned_units for lot in lots} == {12}
     assert all(lot.method == lot.arm.method and lot.stage == "planned" for lot in lots)
     assert set(Cut.objects.values_list("stock_plant", "pieces")) == {(p.pk, 6) for p in plants}

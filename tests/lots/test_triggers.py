@@ -5,7 +5,7 @@ from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from lots import ledger
-from lots.models import RECORDS, Loss, Lot
+from lots.models import RECORDS, Loss, Lot, triggers
 from lots.models.triggers import (
     MAY_CHANGE,
     keep_records,
@@ -215,6 +215,20 @@ def test_a_trigger_that_was_dropped_is_back_after_the_next_migrate():
     keep_records(using="default")
     with pytest.raises(IntegrityError, match="never deleted"), transaction.atomic():
         sql(f"DELETE FROM {table} WHERE id = %s", entry.pk)  # noqa: S608
+
+
+def test_a_column_that_a_migration_added_is_guarded_too(monkeypatch):
+    entry = a_record_of("move")
+    change = f"UPDATE {entry._meta.db_table} SET what = 'pots' WHERE id = %s"  # noqa: S608
+    with monkeypatch.context() as before:
+        before.setattr(triggers, "MAY_CHANGE", {*triggers.MAY_CHANGE, "what"})
+        keep_records(using="default")
+    with transaction.atomic():
+        sql(change, entry.pk)
+        transaction.set_rollback(True)
+    keep_records(using="default")
+    with pytest.raises(IntegrityError, match="never edited"), transaction.atomic():
+        sql(change, entry.pk)
 
 
 def test_the_pot_size_of_a_record_stays():

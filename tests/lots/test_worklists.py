@@ -7,8 +7,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from lots import ledger, worklists
-from lots.models import Forecast, Loss, PotUp, Refusal, Target
+from lots import ledger, supply
+from lots.models import Loss, PotUp, Refusal, Target
 from tests import factories
 from tests.pages import query_count, select
 
@@ -65,24 +65,14 @@ def test_today_names_what_is_late_losing_planned_and_short(client, boss):
     assert "short" in select(answer, "[aria-labelledby=targets] li")[0]
 
 
-def test_due_counts_lots_and_pots_by_iso_week(client, grower):
-    lots = [factories.stuck_lot(days=100) for _ in range(3)]
-    factories.planned_lot()
-    [week] = worklists.weeks_due()
-    assert (week.lots, week.monday.weekday()) == (3, 0)
-    expected = Forecast.objects.filter(moment="newest", lot__in=lots)
-    assert week.pots == sum(forecast.pots_p50 for forecast in expected)
-    year, number, _ = week.monday.isocalendar()
-    answer = client.get(reverse("due"), {"week": f"{year}-W{number:02}"})
-    assert sorted(lots_of(answer, "tbody")) == sorted(shown(lot) for lot in lots)
-    assert client.get(reverse("due"), {"week": "nonsense"}).status_code == 200
-
-
-def test_a_finished_or_closed_lot_is_not_waited_for(client, grower):
+def test_a_planned_or_dead_lot_is_not_waited_for(client, grower):
     lot = factories.stuck_lot(days=100, units=10)
+    factories.planned_lot()
+    waited_for = supply.ahead(60)
+    assert waited_for.pots == lot.forecasts.get(moment="newest").to_come
     loss = Loss(units=10, reason="rot", stage="cell", by=grower, observed_at=timezone.now())
     ledger.record(lot, [loss])
-    assert worklists.weeks_due() == []
+    assert supply.ahead(60).pots == 0
 
 
 @pytest.mark.parametrize(
@@ -95,7 +85,7 @@ def test_a_finished_or_closed_lot_is_not_waited_for(client, grower):
     ],
 )
 def test_weeks_begin_on_monday_across_the_year(day, monday):
-    assert worklists.monday_of(day) == monday
+    assert supply.monday_of(day) == monday
 
 
 def test_the_list_of_lots_filters_and_finds(client, grower):

@@ -1,4 +1,4 @@
-"""A real, migrated book in a folder, for what runs as a process of its own; and one in a database
+"""An empty book in a folder, for what runs as a process of its own; and one in a database
 of its own, for what is not rolled back."""
 
 import os
@@ -36,13 +36,6 @@ def environment(folder: Path) -> dict[str, str]:
         if not name.startswith(("NURSERY_", "DJANGO_", "DATABASE_"))
     }
     return kept | {"NURSERY_DATA_DIR": str(folder)}
-
-
-@pytest.fixture(scope="session")
-def migrated(tmp_path_factory) -> Path:
-    folder = tmp_path_factory.mktemp("migrated")
-    manage(folder, "migrate", "--verbosity=0", check=True)
-    return folder
 
 
 @pytest.fixture

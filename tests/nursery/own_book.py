@@ -5,9 +5,10 @@ import sqlite3
 from contextlib import closing, contextmanager
 from pathlib import Path
 
+import dj_database_url
 from django.core.management import call_command
 from django.db import connection, connections
-from django.db.backends.sqlite3.base import DatabaseWrapper
+from django.db.utils import load_backend
 
 TEMPLATE = "strikebook_template"
 # Several processes test on one PostgreSQL server; each has databases of its own.
@@ -53,11 +54,11 @@ def using(path: Path):
     return _as_default(own)
 
 
-def using_sqlite(path: Path):
-    """A SQLite file as the book's, in this thread, whatever the tests run on."""
+def using_url(url: str):
+    """A database as the book's, in this thread, whatever the tests run on."""
+    said = {"OPTIONS": {}} | dj_database_url.parse(url)
     given = connections["default"].settings_dict
-    changed = {"ENGINE": "django.db.backends.sqlite3", "NAME": str(path), "OPTIONS": {}}
-    return _as_default(DatabaseWrapper(given | changed, "default"))
+    return _as_default(load_backend(said["ENGINE"]).DatabaseWrapper(given | said, "default"))
 
 
 @contextmanager

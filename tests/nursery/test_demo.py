@@ -17,6 +17,7 @@ from lots.models import (
     RECORDS,
     Cut,
     Lot,
+    Move,
     Stage,
     StickingSession,
     StockPlant,
@@ -114,6 +115,15 @@ def test_lots_stand_in_every_stage(seed):
     assert set(Lot.objects.values_list("stage", flat=True)) == set(Stage.values)
     assert Lot.objects.count() == 300
     assert any(model.objects.exclude(voided_at=None).exists() for model in RECORDS.values())
+
+
+def test_each_flat_stands_at_one_place_and_its_pots_leave_it():
+    load(day=DAY, lots=200, seed=1, password="x")
+    stood = set(Lot.objects.filter(flat__isnull=False).values_list("flat", "first_place"))
+    assert len(stood) == len({flat for flat, _place in stood}) > 50
+    cells = Lot.objects.filter(flat__isnull=False, cells__gt=0)
+    assert not cells.exclude(place=F("first_place")).exists()
+    assert {*Move.objects.values_list("what", flat=True)} == {"pots"}
 
 
 def test_the_records_are_of_working_hours_before_the_day():

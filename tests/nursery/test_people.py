@@ -178,7 +178,7 @@ def test_one_sign_in_is_ended_and_the_others_stay(client, boss):
     devices = [signed_in(somebody, type(client)) for _n in range(2)]
     each = [url for url in forms_that_end(client.get(page_of(somebody))) if "/all/" not in url]
     assert len(each) == 2
-    assert client.get(each[0]).status_code == 405
+    assert client.get(each[0])["Location"] == page_of(somebody)
     assert client.post(each[0]).status_code == 302
     still_in = [device.get(reverse("methods")).status_code for device in devices]
     assert sorted(still_in) == [200, 302]
@@ -199,3 +199,36 @@ def test_no_page_gives_a_session_key_away(client, boss):
     signed_in(somebody, type(client))
     page = client.get(page_of(somebody)).content.decode()
     assert not any(key in page for key in SignIn.objects.values_list("pk", flat=True))
+
+
+def test_who_shares_initials_is_told_and_saved_all_the_same(client, boss):
+    ann = person(name="Ann Birch", initials="AB")
+    person(name="Al Broom", initials="AB", is_active=False)
+    given = {"name": "Abe Beech", "initials": "ab", "role": "grower"}
+    new = {"username": "abe", "password": "moss-and-bark"}
+    page = client.post(reverse("person-new"), given | new, follow=True)
+    abe = Person.objects.get(username="abe")
+    [told] = [text for text in select(page, ".messages li") if "initials" in text]
+    assert told.startswith("Ann Birch has the initials ab, too")
+    url = reverse("person", args=[abe.pk])
+    page = client.post(url, given | {"is_active": "on"}, follow=True)
+    assert "Ann Birch" in " ".join(select(page, ".messages li"))
+    shared = select(client.get(reverse("people")), "td .stage.late")
+    assert sorted(shared) == ["also Abe Beech", f"also {ann}"]
+    page = client.post(url, given | {"is_active": "on", "initials": "ABE"}, follow=True)
+    assert "initials" not in " ".join(select(page, ".messages li"))
+
+
+def test_a_name_that_does_not_fit_is_refused_and_never_cut(client, boss):
+    """Nor by the browser, which cuts what is pasted to a `maxlength` and says nothing."""
+    page = client.get(reverse("person-new"))
+    assert not elements(page, "main form [maxlength]")
+    given = {"name": "N" * 81, "initials": "LONGER", "username": "u" * 41, "role": "grower"}
+    page = client.post(reverse("person-new"), given | {"password": "moss-and-bark"})
+    assert page.status_code == 422
+    assert [text.split(",")[0] for text in select(page, ".errorlist li")] == [
+        "These are 81 characters",
+        "These are 6 characters",
+        "These are 41 characters",
+    ]
+    assert elements(page, "main [name=name]")[0].get("value") == "N" * 81

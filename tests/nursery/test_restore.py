@@ -4,16 +4,20 @@ import random
 import zipfile
 
 import pytest
+from axes.models import AccessAttempt
+from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core.management import call_command
 from django.db import connection
+from django.test import Client
 from django.utils import timezone
 
 from lots import ledger
 from lots.audit import audit
 from lots.models import Lot, Move, Place
 from nursery import backup
-from nursery.backup import BackupFault, archive
+from nursery.backup import BackupFault, archive, contents, postgresql
+from nursery.models import SignIn
 from tests.lots import books
 from tests.nursery import own_book
 from tests.nursery.hand_book import add_photo, exported, photos
@@ -53,6 +57,45 @@ def test_a_backup_goes_into_an_empty_book_and_into_none(book, settings, template
         assert not Lot.objects.exists()
         backup.restore(made.path)
         assert exported(tmp_path / "after") == before
+
+
+def signed_in(client) -> str:
+    """Sign Ana in; the key of her session."""
+    client.force_login(get_user_model().objects.get(username="ana"))
+    assert client.get("/").status_code == 200
+    return client.cookies[settings.SESSION_COOKIE_NAME].value
+
+
+def is_signed_out(client) -> bool:
+    return client.get("/").headers.get("Location", "").startswith("/sign-in/")
+
+
+def test_a_backup_holds_no_sign_ins_and_a_restore_ends_all(book, client, tmp_path):
+    phone, later = client, Client()
+    keys = [signed_in(phone)]
+    AccessAttempt.objects.create(username="a thief", failures_since_start=1)
+    with zipfile.ZipFile(backup.backup(tmp_path / "book.zip").path) as saved:
+        content = b"".join(map(saved.read, saved.namelist()))
+    assert b"9XYZAH" in content
+    assert b"a thief" not in content
+    keys.append(signed_in(later))
+    kept = backup.restore(tmp_path / "book.zip").kept
+    content += b"".join(path.read_bytes() for path in kept.iterdir() if path.is_file())
+    assert not [key for key in keys if key.encode() in content]
+    assert is_signed_out(phone)
+    assert is_signed_out(later)
+    assert signed_in(phone)
+
+
+def test_a_backup_of_before_which_holds_sign_ins_ends_them_too(book, client, monkeypatch, tmp_path):
+    signed_in(client)
+    with monkeypatch.context() as before:
+        for part in (contents, postgresql):
+            before.setattr(part, "sign_ins", frozenset)
+        made = backup.backup(tmp_path / "book.zip")
+    assert made.manifest.rows[SignIn._meta.db_table] == 1
+    backup.restore(made.path)
+    assert is_signed_out(client)
 
 
 def test_a_damaged_or_cut_backup_is_refused_and_nothing_touched(book, settings, tmp_path):
@@ -101,7 +144,7 @@ def test_a_damaged_database_in_a_backup_is_refused(book, tmp_path):
 if connection.vendor == "postgresql":
 
     def test_a_backup_from_sqlite_moves_into_postgresql_with_nothing_lost(site, settings, tmp_path):
-        with own_book.using_sqlite(tmp_path / "book.sqlite3"):
+        with own_book.using_url(f"sqlite:///{tmp_path / 'book.sqlite3'}"):
             call_command("migrate", verbosity=0)
             books.bring_in(books.write(tmp_path / "hand"))
             add_photo(settings, "leaf")

@@ -30,7 +30,7 @@ class Command(BaseCommand):
                 where = codes.show(fault.lot) if fault.lot else _("The book")
                 self.stdout.write(f"{where}: {fault.says}")
             self.stdout.write(
-                _("%(lots)s lots with %(records)s records, %(faults)s faults.")
+                _("Lots: %(lots)s; records: %(records)s; faults: %(faults)s.")
                 % {"lots": found.lots, "records": found.records, "faults": len(found.faults)}
             )
         if found.faults:

@@ -7,12 +7,16 @@ from django.db import DatabaseError
 from django.utils.translation import gettext as _
 
 from nursery import backup
-from nursery.backup.making import KEEP
+from nursery.backup import store
+from nursery.backup.keeping import DAYS, MONTHS, WEEKS
 from nursery.book import require_book
 
 
 class Command(BaseCommand):
-    help = "Saves the whole book, photos included, in one file, while the book is in use."
+    help = (
+        "Saves the whole book, photos included, while the book is in use: in one file, or in the "
+        "data folder, where all backups share their photos."
+    )
 
     def add_arguments(self, parser) -> None:
         parser.add_argument(
@@ -25,9 +29,13 @@ class Command(BaseCommand):
         parser.add_argument(
             "--keep",
             type=int,
-            default=KEEP,
+            default=DAYS,
             metavar="N",
-            help=f"how many dated backups to keep in the folder (default {KEEP})",
+            help=(
+                f"how many to keep of the dated backups in a folder (default {DAYS}); in the data "
+                f"folder the newest of so many days, besides that of {WEEKS} weeks and {MONTHS} "
+                "months"
+            ),
         )
 
     def handle(self, *, file: Path | None, keep: int, **_options: object) -> None:
@@ -41,7 +49,7 @@ class Command(BaseCommand):
                 _("No backup was made: %(fault)s") % {"fault": fault}, returncode=1
             ) from fault
         self.stdout.write(
-            _("%(path)s: %(lots)s lots, %(photos)s photos, %(size)s MB; read back and sound.")
+            _("%(path)s: lots: %(lots)s, photos: %(photos)s, %(size)s MB; read back and sound.")
             % {
                 "path": made.path,
                 "lots": made.manifest.rows["lots_lot"],
@@ -49,5 +57,10 @@ class Command(BaseCommand):
                 "size": f"{made.size / 1e6:.1f}",
             }
         )
+        if made.manifest.beside and made.manifest.photos:
+            self.stdout.write(
+                _("Its photos lie in %(folder)s; copy that folder wherever you copy it.")
+                % {"folder": made.path.parent / store.NAME}
+            )
         for says in made.manifest.faults:
             self.stderr.write(_("The book itself has a fault: %(says)s") % {"says": says})

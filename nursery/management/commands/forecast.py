@@ -11,6 +11,7 @@ from django.utils.translation import ngettext
 
 from lots import codes, outlook
 from lots.models import Lot
+from lots.models.days import YEARS
 from nursery.book import require_book
 
 
@@ -54,7 +55,10 @@ class Command(BaseCommand):
 
 def read_day(text: str) -> date:
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
+        if day.year not in YEARS:
+            raise ValueError(text)
+        return day
     except ValueError as fault:
         raise CommandError(
             _("%(text)s is not a day: write it as YYYY-MM-DD, like 2026-03-31.") % {"text": text},
@@ -121,6 +125,10 @@ def sentence(each: outlook.Told) -> str:
         "low": low,
         "high": high,
         "stuck": each.lot.units,
+        "coming": each.to_come[0],
+        "fewest": each.to_come[1],
+        "most": each.to_come[2],
+        "here": each.lot.pots_finished,
         "basis": (
             ngettext("%(n)s own lot behind it", "%(n)s own lots behind it", behind) % {"n": behind}
             if each.own
@@ -130,7 +138,7 @@ def sentence(each: outlook.Told) -> str:
     return (
         _(
             "%(lot)s: %(struck)s; %(finished)s; %(middle)s (%(low)s–%(high)s) of %(stuck)s units "
-            "take; %(basis)s"
+            "take; %(coming)s (%(fewest)s–%(most)s) pots to come, %(here)s finished here; %(basis)s"
         )
         % words
     )

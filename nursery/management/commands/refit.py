@@ -40,8 +40,8 @@ class Command(BaseCommand):
         words = behind | {"seconds": f"{made.seconds:.1f}"}
         self.stdout.write(
             _(
-                "Fitted in %(seconds)s s: %(struck)s lots say when they struck, %(finished)s "
-                "when they finished, %(take)s how much of them took."
+                "Fitted in %(seconds)s s. Lots that say when they struck: %(struck)s; when they "
+                "finished: %(finished)s; how much of them took: %(take)s."
             )
             % words
         )

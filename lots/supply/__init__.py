@@ -1,0 +1,31 @@
+"""What is there and what will come: the one answer, by variety and pot size.
+
+Here now are the finished pots that lots hold. To come are the pots that are not finished yet and
+are expected to be (`ToCome`): those that grow, and, told apart, those to be made of what stands in
+cells. These go into the size that such lots went into before, or have no size yet. Both follow
+every record at once; only the bands are as old as the newest fit.
+
+`stock` reads it, `weeks` counts it by ISO week, `listing` by variety and size, `targets` serves
+from it what is wanted.
+"""
+
+from lots.supply.listing import Line, lines
+from lots.supply.stock import OfLot, finished, of_lot
+from lots.supply.targets import Served, served
+from lots.supply.weeks import Outlook, Week, ahead, lots_of, monday_of, weeks
+
+__all__ = [
+    "Line",
+    "OfLot",
+    "Outlook",
+    "Served",
+    "Week",
+    "ahead",
+    "finished",
+    "lines",
+    "lots_of",
+    "monday_of",
+    "of_lot",
+    "served",
+    "weeks",
+]

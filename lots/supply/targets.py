@@ -1,0 +1,67 @@
+"""What is wanted against what is there and will come: targets are served in the order of their
+day, and each pot serves one of them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from lots.models import Target
+from lots.outlook.calendar import Kind
+from lots.supply.stock import Coming, coming, finished
+
+
+@dataclass(frozen=True)
+class Served:
+    """A target, and the pots of its variety and size that serve it: finished ones `here`, and
+    those `coming` by its day. `unsized` are pots of the variety that come by then and have no size
+    yet, as many as could fill the gap; they are not counted as serving it."""
+
+    target: Target
+    here: int
+    coming: int
+    unsized: int
+
+    @property
+    def short(self) -> int:
+        return self.target.pots - self.here - self.coming
+
+
+def served(today: date, weeks: int) -> list[Served]:
+    """The targets of the coming weeks, the first day first."""
+    targets = list(
+        Target.objects.filter(
+            wanted_by__gte=today, wanted_by__lte=today + timedelta(weeks=weeks)
+        ).select_related("variety", "pot_size")
+    )
+    varieties = {target.variety_id for target in targets}
+    return serve(targets, finished(varieties), coming(varieties))
+
+
+def serve(
+    targets: Iterable[Target], here: dict[Kind, int], ahead: dict[Kind, list[Coming]]
+) -> list[Served]:
+    """Serve targets, given in the order of their day, from what is `here` first and then from what
+    is to come, the first ones first."""
+    here = dict(here)
+    left = {kind: [[each.day, each.pots] for each in days] for kind, days in ahead.items()}
+
+    def take(kind: Kind, by: date, most: int) -> int:
+        taken = 0
+        for pots in left.get(kind, []):
+            if pots[0] > by or taken == most:
+                break
+            some = min(pots[1], most - taken)
+            pots[1] -= some
+            taken += some
+        return taken
+
+    found = []
+    for target in targets:
+        kind = Kind(target.variety_id, target.pot_size_id)
+        now = min(here.get(kind, 0), target.pots)
+        here[kind] = here.get(kind, 0) - now
+        come = take(kind, target.wanted_by, target.pots - now)
+        gap = target.pots - now - come
+        none = take(Kind(target.variety_id, None), target.wanted_by, gap)
+        found.append(Served(target, now, come, none))
+    return found

@@ -1,0 +1,84 @@
+"""The walking round: where somebody should look, in the order of the walk.
+
+A lot whose pots left its cells is looked at where these stand and where those do, so the round is
+one of stops and not of lots.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from lots.models import Lot, Place
+from lots.models.lot import Stand
+
+LAST = float("inf")  # lots without a place come last
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A lot that is due, by its primary key and code, and what of it is to be seen where."""
+
+    pk: int
+    code: str
+    stand: Stand
+
+    @property
+    def key(self) -> tuple:
+        """What the walk is sorted by."""
+        place = self.stand.place
+        return (place.walk_order, place.name, self.code) if place else (LAST, "", self.code)
+
+
+def looks_due(today: date | None = None) -> QuerySet[Lot]:
+    """Lots that somebody should look at by today."""
+    return Lot.objects.filter(look_on__lte=today or timezone.localdate())
+
+
+def stops(today: date | None = None) -> list[Stop]:
+    """Where somebody should look by today, in walking order."""
+    # Sorted here and not by the database, which would rather walk every lot by its place.
+    places = Place.objects.in_bulk()
+    found = []
+    due = looks_due(today).values_list("pk", "code", "place", "pots_place")
+    for pk, code, place, pots_place in due:
+        here = places.get(place)
+        if pots_place is None:
+            found.append(Stop(pk, code, Stand("all", here)))
+        else:
+            found.append(Stop(pk, code, Stand("cells", here)))
+            found.append(Stop(pk, code, Stand("pots", places[pots_place])))
+    return sorted(found, key=lambda stop: stop.key)
+
+
+def next_stop(lot: Lot, stand: Stand) -> Stop | None:
+    """The stop after this one of a lot's on the walk; from the start again at its end."""
+    here = Stop(lot.pk, lot.code, stand)
+    walk = [stop for stop in stops() if stop != here]
+    return next((stop for stop in walk if stop.key > here.key), walk[0] if walk else None)
+
+
+def with_lots(some: Iterable[Stop]) -> list[tuple[Lot, Stand]]:
+    """The lots of some stops, each with what of it stands there."""
+    some = list(some)
+    lots = Lot.objects.select_related("variety", "method", "place", "pots_place", "flat")
+    found = lots.in_bulk({stop.pk for stop in some})
+    return [(found[stop.pk], stop.stand) for stop in some]
+
+
+@dataclass(frozen=True)
+class Bench:
+    """How many stops of the round are at a bench."""
+
+    name: str
+    due: int
+
+
+def benches(walk: Iterable[Stop]) -> list[Bench]:
+    """A walk by bench, in walking order; what has no place stands last, with no name."""
+    due: dict[str, int] = {}
+    for stop in walk:
+        due[stop.stand.bench] = due.get(stop.stand.bench, 0) + 1
+    return [Bench(name, stops) for name, stops in due.items()]
