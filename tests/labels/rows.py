@@ -45,3 +45,10 @@ def filled(page, **typed) -> dict[str, object]:
         elif kind not in ("checkbox", "radio") or "checked" in field.attrib:
             fields[field.get("name")] = field.get("value") or ("on" if kind == "checkbox" else "")
     return fields | typed
+
+
+def once_made(client, answer):
+    """The page that a print leads to, once its sheet is made: until then it tells how far it is."""
+    while elements(page := client.get(answer["Location"]), "progress"):
+        pass  # the page itself waits a little
+    return page

@@ -12,7 +12,7 @@ from labels.models import Printing
 from labels.stock import shipped
 from lots import ledger
 from tests import factories
-from tests.labels.rows import label_stock, printer
+from tests.labels.rows import label_stock, once_made, printer
 from tests.labels.samples import symbols
 from tests.pages import elements, query_count, select
 
@@ -42,7 +42,7 @@ def made(client, url: str, **chosen):
     typed |= {"make": "1"} | chosen
     answer = client.post(url, {name: value for name, value in typed.items() if value is not None})
     assert answer.status_code == 302
-    return client.get(answer["Location"])
+    return once_made(client, answer)
 
 
 def codes_of(session):

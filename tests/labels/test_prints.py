@@ -11,7 +11,7 @@ from labels.models import PrintedTag, Printing
 from labels.stock import shipped
 from lots import ledger
 from tests import factories
-from tests.labels.rows import filled, printer
+from tests.labels.rows import filled, once_made, printer
 from tests.labels.samples import decoded, symbols
 from tests.pages import elements, query_count, select
 
@@ -85,7 +85,7 @@ def test_more_prints_take_no_more_queries_on_the_lots_page(client, lot):
 def test_a_stock_plant_has_a_tag_that_opens_its_page(client, boss, settings):
     settings.NURSERY_ADDRESS = "http://192.168.1.20:8000"
     plant = factories.stock_plant(code="REX-1")
-    made = client.get(send(client, reverse("stock-plant-print", args=[plant.pk]))["Location"])
+    made = once_made(client, send(client, reverse("stock-plant-print", args=[plant.pk])))
     [link] = elements(made, "a[href$='tags.pdf']")
     [address] = decoded(client.get(link.get("href")).content, 300)
     assert address == "HTTP://192.168.1.20:8000/T/REX-1"
@@ -96,7 +96,7 @@ def test_a_stock_plant_has_a_tag_that_opens_its_page(client, boss, settings):
 
 def test_a_pot_tag_is_printed_for_each_pot(client, boss):
     lot = factories.stuck_lot(direct_pot_size=factories.potsize(), units=5)
-    made = client.get(send(client, url_of(lot), kind="pot", per="pot")["Location"])
+    made = once_made(client, send(client, url_of(lot), kind="pot", per="pot"))
     [link] = elements(made, "a[href$='tags.pdf']")
     assert len(symbols(client.get(link.get("href")).content)) == 5
 
@@ -155,7 +155,7 @@ def test_so_many_labels_that_they_are_a_mistake_are_refused(client, boss):
 def test_the_last_stock_and_printer_are_offered_again(client, lot):
     shed = printer(offset_x=1.5, offset_y=-0.5)
     straight = client.get(reverse("lot-tag", args=[lot.code]), {"stock": ROLL}).content
-    made = client.get(send(client, url_of(lot), stock=ROLL, printer=shed.pk)["Location"])
+    made = once_made(client, send(client, url_of(lot), stock=ROLL, printer=shed.pk))
     again = filled(client.get(url_of(lot)))
     assert (again["stock"], again["printer"]) == (ROLL, str(shed.pk))
     [link] = elements(made, "a[href$='tags.pdf']")
@@ -166,7 +166,7 @@ def test_the_last_stock_and_printer_are_offered_again(client, lot):
 
 def test_a_label_of_a_roll_comes_as_a_picture_that_reads(client, lot, settings):
     settings.NURSERY_ADDRESS = "http://192.168.1.20:8000"
-    made = client.get(send(client, url_of(lot), stock=ROLL)["Location"])
+    made = once_made(client, send(client, url_of(lot), stock=ROLL))
     links = [link.get("href") for link in elements(made, "a[download]")]
     assert len(links) == 3
     for link, dpi in zip(links, (203, 300, 600), strict=True):
@@ -180,7 +180,7 @@ def test_each_tag_on_a_roll_has_its_picture_once(client, boss):
     session = factories.session()
     codes = [factories.planned_lot(session=session).code for _ in range(3)]
     url = reverse("session-print", args=[session.pk])
-    made = client.get(send(client, url, stock=ROLL, copies="2")["Location"])
+    made = once_made(client, send(client, url, stock=ROLL, copies="2"))
     links = [link.get("href") for link in elements(made, "a[download]")[::3]]
     assert [link.rpartition("/")[2] for link in links] == [f"{n}.png?dpi=203" for n in (1, 3, 5)]
     found = [zxingcpp.read_barcodes(picture_at(client, link))[0].text[-6:] for link in links]
@@ -196,7 +196,7 @@ def test_a_picture_that_there_is_not_is_told(client, lot, asked):
 
 
 def test_a_sheet_of_a_page_of_labels_offers_no_picture_to_a_label_printer(client, lot):
-    made = client.get(send(client, url_of(lot))["Location"])
+    made = once_made(client, send(client, url_of(lot)))
     assert not elements(made, "a[download]")
 
 
