@@ -10,6 +10,7 @@ The symbols are written straight into the page as rectangles of one path, filled
 between the squares, and a fraction of the time that an SVG of as many squares takes.
 """
 
+import atexit
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -157,6 +158,8 @@ def _fonts() -> "tuple[FontConfiguration, CSS, URLFetcher]":
     from weasyprint.urls import URLFetcher
 
     fonts, fetcher = FontConfiguration(), URLFetcher(allowed_protocols={"file"})
+    # Left to Python's end, the fonts would be put away by modules that are gone by then.
+    atexit.register(_fonts.cache_clear)
     faces = "".join(
         f"@font-face {{ font-family: '{family}'; {style};"
         f"src: url('{typeface.file(family, face).as_uri()}') }}"
