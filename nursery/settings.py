@@ -50,6 +50,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "axes.middleware.AxesMiddleware",
+    "nursery.no_nul.refuse_nul",
     "nursery.wrong_method.answer_wrong_methods",
     "nursery.notsaved.note_answers",
 ]

@@ -63,7 +63,7 @@ class PlantChoices(ManyRows):
 
 def variety_of(text: str) -> Variety:
     """The variety that a code or some letters of its name stand for. Raises ValidationError."""
-    words = text.replace("\0", "").strip()  # which PostgreSQL can't even be asked for
+    words = text.strip()
     exact = Variety.known_as(words)
     if exact:
         return exact

@@ -38,8 +38,6 @@ class Known(models.Model):
     @classmethod
     def known_as(cls, text: str, but: int | None = None) -> Self | None:
         """The row of this name in whatever capitals, other than the one with the key `but`."""
-        if "\0" in text:  # which PostgreSQL can't even be asked for
-            return None
         found = cls._default_manager.exclude(pk=but)
         same = found.filter(**{cls.KNOWN_BY: text}).first()
         if same or text.isascii():

@@ -199,7 +199,7 @@ def _trials(lots: list[Lot]) -> list[Trial]:
 def _initial_line(session: StickingSession, lots: list[Lot], copied: str) -> dict[str, object]:
     """A copied line, or what stays the same from one line to the next."""
     if copied:
-        lot = session.lots.filter(code=copied.replace("\0", "")).select_related("variety").first()
+        lot = session.lots.filter(code=copied).select_related("variety").first()
         return LineForm.of(lot) | {"flat": ""} if lot else {}
     if not lots:
         return {}

@@ -43,7 +43,7 @@ def stock_plant(request: HttpRequest, pk: int) -> HttpResponse:
 
 @manager_only
 def new(request: HttpRequest) -> HttpResponse:
-    spare_code = request.POST.get("spare_code", "").replace("\0", "")
+    spare_code = request.POST.get("spare_code")
     sent_before = StockPlant.objects.filter(code=spare_code or None).first()
     if sent_before:
         return redirect("stock-plant", sent_before.pk)

@@ -2,7 +2,7 @@
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse, RawPostDataException
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -21,7 +21,7 @@ def sync(request: HttpRequest) -> JsonResponse:
     """Take a batch of records; each is answered for itself."""
     try:
         records = inbox.read(request.body)
-    except ValueError:
+    except (ValueError, RawPostDataException):  # the latter of a form, which is read as one before
         return JsonResponse({"why": _('Send {"records": […]} as JSON.')}, status=400)
     if len(records) > MOST_AT_ONCE:
         why = _("Send at most %(n)s records at once.") % {"n": MOST_AT_ONCE}

@@ -34,8 +34,7 @@ def varieties(request: HttpRequest) -> HttpResponse:
 def find(request: HttpRequest) -> HttpResponse:
     """The options of a datalist: varieties with the letters typed (`q`, or `variety` as the
     field of a session's line is called) in their name or code."""
-    words = request.GET.get("q") or request.GET.get("variety") or ""
-    words = words.replace("\0", "").strip()
+    words = (request.GET.get("q") or request.GET.get("variety") or "").strip()
     found = Variety.objects.filter(named(words))[:SHOWN_FINDS] if words else []
     return render(request, "catalogue/variety_options.html", {"varieties": found})
 

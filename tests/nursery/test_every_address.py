@@ -188,6 +188,8 @@ def test_a_number_or_word_that_is_none_breaks_no_page(client, world, value):
             address = filled(route, world)
             answer = ask(client, "get", address, dict.fromkeys(NAMES, value))
             assert answer.status_code < 500, address
+            if value == "\0":
+                assert "NUL" in select(answer, ".note.wrong")[0]
 
 
 @pytest.mark.parametrize("value", [HUGE, "\x00"])
