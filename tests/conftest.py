@@ -45,6 +45,13 @@ def migrated(django_db_setup, django_db_blocker, tmp_path_factory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def template(django_db_setup, django_db_blocker, tmp_path_factory) -> Path:
+    """An empty book to copy, in the kind of database that the tests run on."""
+    with django_db_blocker.unblock():
+        return own_book.make_template(tmp_path_factory.mktemp("template"))
+
+
 @pytest.fixture
 def grower(db, client):
     person = factories.person(username="grower", name="Grace Grower", initials="GG")

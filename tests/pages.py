@@ -1,5 +1,7 @@
 """Reading pages by selector, as a person finds things, and not by string."""
 
+from functools import lru_cache
+
 import tinyhtml5
 from cssselect2 import ElementWrapper
 from django.db import connection
@@ -13,9 +15,13 @@ def select(response, selector: str) -> list[str]:
 
 def elements(response, selector: str):
     """The elements of the response that the CSS selector matches (xml.etree elements)."""
-    tree = tinyhtml5.parse(response.content.decode(), namespace_html_elements=False)
-    root = ElementWrapper.from_html_root(tree)
-    return [wrapper.etree_element for wrapper in root.query_all(selector)]
+    found = _root(response.content.decode()).query_all(selector)
+    return [wrapper.etree_element for wrapper in found]
+
+
+@lru_cache(maxsize=4)  # a test asks several things of one page
+def _root(page: str) -> ElementWrapper:
+    return ElementWrapper.from_html_root(tinyhtml5.parse(page, namespace_html_elements=False))
 
 
 def query_count(client, url: str) -> int:

@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -30,19 +29,19 @@ OPENED = "On this machine: "
 
 
 class Book:
-    """A data folder with an empty book, which is in a database elsewhere if one is given."""
+    """A data folder, with the database of an empty book in it or elsewhere."""
 
-    def __init__(self, migrated: Path, blocker, folder: Path, database_url: str = "") -> None:
-        self.folder = Path(shutil.copytree(migrated, folder))
-        self.blocker = blocker
-        self.database_url = database_url or f"sqlite:///{folder / 'book.sqlite3'}"
+    def __init__(self, blocker, folder: Path, database_url: str) -> None:
+        self.folder, self.blocker, self.database_url = folder, blocker, database_url
         self.environment = {
             name: value
             for name, value in os.environ.items()
             if not name.startswith(("NURSERY_", "DJANGO_", "DATABASE_"))
-        } | {"NURSERY_DATA_DIR": str(folder), "DJANGO_SETTINGS_MODULE": "nursery.settings"}
-        if database_url:
-            self.environment["DATABASE_URL"] = database_url
+        } | {
+            "NURSERY_DATA_DIR": str(folder),
+            "DATABASE_URL": database_url,
+            "DJANGO_SETTINGS_MODULE": "nursery.settings",
+        }
 
     def run(self, *words: str) -> str:
         """What a process on the book says."""

@@ -20,16 +20,16 @@ SECONDS = int(os.environ.get("REFIT_SECONDS", "6"))
 
 
 def deadlocks(url):
-    with psycopg.connect(url) as connection:
-        row = connection.execute(
+    with psycopg.connect(url) as asked:
+        row = asked.execute(
             "SELECT sum(deadlocks) FROM pg_stat_database WHERE datname = current_database()"
         ).fetchone()
     return int(row[0])
 
 
-@pytest.mark.xdist_group("postgresql")
-def test_refits_and_phones_do_not_lock_each_other_out(book_on_postgresql):
-    book = book_on_postgresql
+@pytest.mark.xdist_group("shared_book")
+def test_refits_and_phones_do_not_lock_each_other_out(shared_book):
+    book = shared_book
     seeded = book.seed(LOTS, 300)
     lots = seeded["lots"]
     with book.served() as server:

@@ -1,5 +1,6 @@
-"""Forty phones at once, over HTTP against the real server, on SQLite and on PostgreSQL: no update
-is lost, nothing locks up, nobody gets a server fault, and every answer is one of the three."""
+"""Forty phones at once, over HTTP against the real server, in the kind of database that the tests
+run on: no update is lost, nothing locks up, nobody gets a server fault, and every answer is one of
+the three."""
 
 import random
 from concurrent.futures import ThreadPoolExecutor
@@ -11,23 +12,16 @@ import pytest
 
 from tests.attack.site import Phone, loss
 
+pytestmark = pytest.mark.xdist_group("shared_book")
+
 PHONES = 40
 
 
-def grouped(name):
-    """All tests on it in one worker, so that it is started once."""
-    return pytest.param(name, marks=pytest.mark.xdist_group(name))
-
-
-@pytest.fixture(scope="module", params=map(grouped, ["sqlite", "postgresql"]))
-def served(request, new_book, tmp_path_factory):
-    """A book and its server, which the tests share; each seeds lots of its own."""
-    if request.param == "postgresql":
-        book = request.getfixturevalue("book_on_postgresql")
-    else:
-        book = new_book(tmp_path_factory.mktemp("attacked") / "data")
-    with book.served() as server:
-        yield book, server
+@pytest.fixture(scope="module")
+def served(shared_book):
+    """A book and its server, which the tests share."""
+    with shared_book.served() as server:
+        yield shared_book, server
 
 
 def told(book, made, records):

@@ -44,12 +44,6 @@ def folder(migrated, tmp_path) -> Path:
     return Path(shutil.copytree(migrated, tmp_path / "data"))
 
 
-@pytest.fixture(scope="session")
-def template(django_db_setup, django_db_blocker, tmp_path_factory) -> Path:
-    with django_db_blocker.unblock():
-        return own_book.make_template(tmp_path_factory.mktemp("template"))
-
-
 @pytest.fixture
 def site(template, django_db_blocker, settings, tmp_path):
     """An empty data folder with an empty book; yields the path of its database."""

@@ -1,4 +1,5 @@
-"""A book in a database of its own that is not rolled back, for tests of what a database does."""
+"""A book in a database of its own that is not rolled back, for tests of what a database does, and
+for the servers that are attacked."""
 
 import os
 import sqlite3
@@ -6,7 +7,6 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import dj_database_url
-from django.core.management import call_command
 from django.db import connection, connections
 from django.db.utils import load_backend
 
@@ -23,9 +23,8 @@ def make_template(folder: Path) -> Path:
         with closing(sqlite3.connect(path)) as copy:
             connection.connection.backup(copy)
     else:
-        _create(_name(path), "template0")
-        with using(path):
-            call_command("migrate", verbosity=0)
+        connection.close()  # no database is copied while somebody is connected to it
+        _create(_name(path), connection.settings_dict["NAME"])
     return path
 
 
@@ -52,6 +51,13 @@ def using(path: Path):
     own = connections["default"].copy()
     own.settings_dict["NAME"] = str(path) if own.vendor == "sqlite" else _name(path)
     return _as_default(own)
+
+
+def url(path: Path) -> str:
+    """The DATABASE_URL of what `copy_template` made at a path."""
+    if connection.vendor == "sqlite":
+        return f"sqlite:///{path}"
+    return f"{os.environ['DATABASE_URL'].rpartition('/')[0]}/{_name(path)}"
 
 
 def using_url(url: str):
