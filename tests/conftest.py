@@ -15,9 +15,14 @@ from tests.nursery import own_book
 
 ASKS = {"db", "transactional_db", "template"}
 
+LONG = ("tests/attack/", "tests/browser/", "tests/lots/test_csv_", "tests/labels/test_words")
 
+
+@pytest.hookimpl(trylast=True)  # after their order was drawn
 def pytest_collection_modifyitems(config, items) -> None:
-    """On PostgreSQL only what asks the database is run: the rest was, and is the same there."""
+    """Long tests are begun first, so that no worker sits over one at the end while the others are
+    done. On PostgreSQL only what asks the database is run: the rest was, and is the same there."""
+    items.sort(key=lambda item: not item.nodeid.startswith(LONG))
     if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         return
     asking = [
