@@ -3,21 +3,19 @@
 import numpy as np
 import scipy
 
-from lots.forecast import take as takes
 from lots.forecast.arrays import Floats, Ints
 from lots.forecast.durations import Days
-from lots.forecast.take import Take
 
 # Rarer than this is worth a look.
 SELDOM = 1 / 40
 
 
-def chance_of_losses(take: Take, units: Ints, lost: Ints) -> Floats:
-    """(m,) probability that a lot of `units` in the end fails to take `lost` or more of them.
+def chance_of_losses(pmf: Floats, units: Ints, lost: Ints) -> Floats:
+    """(m,) probability that a lot of `units` in the end fails to take `lost` or more of them, by
+    the `units_pmf` of such lots.
 
     An open lot may lose more yet, so its chance only overstates how usual the losses are.
     """
-    pmf = takes.units_pmf(take, units)
     left = (units - lost)[:, None]
     return np.asarray((pmf * (np.arange(pmf.shape[1]) <= left)).sum(axis=1))
 

@@ -168,16 +168,18 @@ def rate_quantile(take: Take, share: float) -> Floats:
     return np.asarray(scipy.special.expit(take.mean + take.sd * scipy.special.ndtri(share)))
 
 
-def units_pmf(take: Take, units: Ints, least: Ints | int = 0, most: Ints | None = None) -> Floats:
-    """(m, largest lot + 1): probability that 0, 1, 2 … of a lot's units take, given that it is
-    at least `least` and at most `most`."""
-    most = units if most is None else most
+def units_pmf(take: Take, units: Ints) -> Floats:
+    """(m, largest lot + 1): probability that 0, 1, 2 … of a lot's units take."""
     pmf = np.zeros((len(units), int(units.max(initial=0)) + 1))
     for node, weight in zip(NODES, NODE_WEIGHTS, strict=True):
         pmf += weight * betabinomial.pmf(units, take.mean + take.sd * node, take.rho)
+    return pmf
+
+
+def between(pmf: Floats, least: Ints, most: Ints) -> Floats:
+    """The same given that it is at least `least` and at most `most` (m,)."""
     number = np.arange(pmf.shape[1])
-    least = np.broadcast_to(least, units.shape)
-    pmf[(number < least[:, None]) | (number > most[:, None])] = 0.0
+    pmf = np.where((number < least[:, None]) | (number > most[:, None]), 0.0, pmf)
     return pmf / np.maximum(pmf.sum(axis=1, keepdims=True), np.finfo(float).tiny)
 
 

@@ -1,7 +1,9 @@
 """How a lot stands: its counts, sights, stage and places set from its records."""
 
 from collections.abc import Iterable, Mapping
+from uuid import UUID
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from lots import tally
@@ -95,10 +97,17 @@ def locked(lot: Lot) -> Lot:
     )
 
 
-def records_of(lot: Lot, *, voided: bool = False) -> list[Record]:
-    """Its unvoided records, or all of them."""
-    found: list[Record] = []
-    for model in RECORDS.values():
-        rows = model.objects.filter(lot=lot).order_by("pk")
-        found.extend(rows if voided else rows.filter(voided_at__isnull=True))
-    return found
+def records_of(lot: Lot) -> list[Record]:
+    """Its unvoided records."""
+    return _records(Q(lot=lot, voided_at=None))
+
+
+def records_of_or_numbered(lot: Lot, uuids: Iterable[UUID]) -> list[Record]:
+    """All its records, voided ones too, and those of other lots that have one of these numbers."""
+    return _records(Q(lot=lot) | Q(uuid__in=list(uuids)))
+
+
+def _records(which: Q) -> list[Record]:
+    return [
+        entry for model in RECORDS.values() for entry in model.objects.filter(which).order_by("pk")
+    ]

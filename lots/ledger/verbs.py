@@ -21,7 +21,13 @@ from lots.ledger.refusals import (
     check_size,
     why_impossible,
 )
-from lots.ledger.standing import FIELDS_OF_STANDING, locked, records_of, stand
+from lots.ledger.standing import (
+    FIELDS_OF_STANDING,
+    locked,
+    records_of,
+    records_of_or_numbered,
+    stand,
+)
 from lots.models import RECORDS, Cut, Lot, Record, Stage, StockPlant
 from lots.models.lot import COUNTS
 from lots.models.records import SHOWN_WITH
@@ -156,22 +162,24 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
     whose `uuid` stands in the book already is answered with the one that stands there.
     Raises Refused.
     """
-    lot = locked(lot)
-    standing = {existing.uuid: existing for existing in records_of(lot, voided=True)}
+    lot, entries = locked(lot), list(entries)
+    known = records_of_or_numbered(lot, (entry.uuid for entry in entries))
+    by_number = {one.uuid: one for one in known}
     answers: list[tuple[Record, bool]] = []
     fresh: list[Record] = []
     for entry in entries:
         entry.lot = lot
-        twin = standing.get(entry.uuid)
+        twin = by_number.get(entry.uuid)
         if twin is None:
             check_entry(lot, entry)
             fresh.append(entry)
+        elif twin.lot_id != lot.pk:
+            raise Refused(_("This record was sent before for another lot."))
         elif twin.KIND != entry.KIND:
             raise Refused(_("This record was sent before as something else."))
         answers.append((twin or entry, twin is None))
     if fresh:
-        _refuse_known(fresh)
-        old = [existing for existing in standing.values() if not existing.is_voided]
+        old = [one for one in known if one.lot_id == lot.pk and not one.is_voided]
         _stand_or_refuse(lot, [*old, *fresh], fresh)
         try:
             with transaction.atomic():
@@ -253,16 +261,6 @@ def _void(entries: list[Record], *, by, why: str) -> list[Record]:
         outlook.renew([lot])
         voided += gone
     return voided
-
-
-def _refuse_known(fresh: list[Record]) -> None:
-    """A record's number is its own over all kinds and lots."""
-    uuids = [entry.uuid for entry in fresh]
-    first, *others = (
-        model.objects.filter(uuid__in=uuids).values_list("uuid") for model in RECORDS.values()
-    )
-    if first.union(*others, all=True).exists():
-        raise Refused(_("This record was sent before for another lot."))
 
 
 def _stand_or_refuse(lot: Lot, records: list[Record], fresh: list[Record]) -> None:

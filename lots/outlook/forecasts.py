@@ -59,9 +59,9 @@ def expect(lots: Sequence[Lot]) -> tuple[list[Forecast], list[ToCome]]:
 
 
 def _expect(lots: Sequence[Lot], fits: Fits) -> tuple[list[Forecast], list[ToCome]]:
-    known, today = facts.of(lots), timezone.localdate()
+    widths, today = facts.pot_widths(), timezone.localdate()
+    known = facts.of(lots, widths)
     found = predict(fits, known, today)
-    widths = facts.pot_widths()
     made, coming = [], []
     for n, (lot, row) in enumerate(zip(lots, known, strict=True)):
         look_ahead(lot, found, n)

@@ -99,7 +99,7 @@ def _predict(fits: Fits, lots: Sequence[Facts], today: date | None) -> Predictio
         units=units,
         edges=takes.edges_inside(chances.pmf, steps[:, 0], steps[:, 2], (SHARES[0], SHARES[2])),
         to_come=_to_come(fits, lots, mean, units, coming),
-        losses=surprise.chance_of_losses(take, stuck, stuck - chances.ceiling),
+        losses=surprise.chance_of_losses(chances.usual, stuck, stuck - chances.ceiling),
         take_behind=take.group_lots,
     )
 
@@ -139,10 +139,11 @@ def _to_come(
 
 @dataclass(frozen=True, slots=True)
 class Chances:
-    """The chance of every number of units, in steps: `step` (n,) units each, `pmf` (n, most + 1);
-    `stuck` and `ceiling` (n,) in steps."""
+    """The chance of every number of units, in steps: `step` (n,) units each, `usual` (n, most + 1)
+    for any lot of its kind and `pmf` given what was seen; `stuck` and `ceiling` (n,) in steps."""
 
     step: Ints
+    usual: Floats
     pmf: Floats
     stuck: Ints
     ceiling: Ints
@@ -152,7 +153,8 @@ def chances_of_units(take: Take, took: Took) -> Chances:
     """How many units of each lot take, given all that was seen of it."""
     step = -(-took.stuck // FINEST)
     stuck, least, ceiling = took.stuck // step, took.least // step, took.ceiling // step
-    return Chances(step, takes.units_pmf(take, stuck, least, ceiling), stuck, ceiling)
+    usual = takes.units_pmf(take, stuck)
+    return Chances(step, usual, takes.between(usual, least, ceiling), stuck, ceiling)
 
 
 def pots_to_come(

@@ -4,14 +4,15 @@ from scipy.stats import betabinom, lognorm
 
 from lots.forecast import surprise
 from lots.forecast.durations import Days
-from lots.forecast.take import Take
+from lots.forecast.take import Take, units_pmf
 
 NONE = np.array([], dtype=int)
 
 
 def test_the_chance_of_losses_is_the_tail_of_the_beta_binomial():
     take = Take(np.array([1.5, 1.5]), np.array([1e-9, 1e-9]), 0.05, NONE, NONE)
-    found = surprise.chance_of_losses(take, np.array([48, 48]), np.array([5, 30]))
+    units = np.array([48, 48])
+    found = surprise.chance_of_losses(units_pmf(take, units), units, np.array([5, 30]))
     mu, heads = 1 / (1 + np.exp(-1.5)), 19
     expected = betabinom.cdf([43, 18], 48, mu * heads, (1 - mu) * heads)
     assert found == pytest.approx(expected)
@@ -20,7 +21,9 @@ def test_the_chance_of_losses_is_the_tail_of_the_beta_binomial():
 
 def test_no_losses_surprise_nobody():
     take = Take(np.array([3.0]), np.array([0.2]), 0.02, NONE, NONE)
-    assert surprise.chance_of_losses(take, np.array([48]), np.array([0])) == pytest.approx(1)
+    units = np.array([48])
+    found = surprise.chance_of_losses(units_pmf(take, units), units, np.array([0]))
+    assert found == pytest.approx(1)
 
 
 def test_the_chance_of_lateness_is_the_tail_of_the_forecast():

@@ -96,8 +96,9 @@ def test_the_units_to_come_against_brute_quadrature():
             for k in range(49)
         ]
     )
-    assert take.units_pmf(found, np.array([48]))[0] == pytest.approx(expected, abs=1e-6)
-    open_lot = take.units_pmf(found, np.array([48]), np.array([20]), np.array([40]))[0]
+    pmf = take.units_pmf(found, np.array([48]))
+    assert pmf[0] == pytest.approx(expected, abs=1e-6)
+    open_lot = take.between(pmf, np.array([20]), np.array([40]))[0]
     expected[:20] = expected[41:] = 0
     assert open_lot == pytest.approx(expected / expected.sum(), abs=1e-6)
     assert take.mean_rate(found)[0] == pytest.approx(weight @ expit(grid), abs=1e-6)
