@@ -88,7 +88,10 @@ def renew(lots: Sequence[Lot]) -> None:
 def write(lots: Sequence[Lot], fits: Fits) -> None:
     """Save the newest forecasts of lots, and what follows from them for the lots."""
     made, coming = _expect(lots, fits)
-    Lot.objects.bulk_update(lots, FIELDS_OF_LOT)
+    if len(lots) == 1:  # as after each record; four times as quick
+        lots[0].save(update_fields=FIELDS_OF_LOT)
+    else:
+        Lot.objects.bulk_update(lots, FIELDS_OF_LOT)
     save(made)
     ToCome.objects.filter(lot__in=lots).delete()
     ToCome.objects.bulk_create(coming, batch_size=1000)
