@@ -1,6 +1,7 @@
 """How a lot stands: its counts, sights, stage and places set from its records."""
 
 from collections.abc import Iterable, Mapping
+from operator import attrgetter
 from uuid import UUID
 
 from django.db.models import Q
@@ -108,6 +109,9 @@ def records_of_or_numbered(lot: Lot, uuids: Iterable[UUID]) -> list[Record]:
 
 
 def _records(which: Q) -> list[Record]:
+    # Put in order here: to ask for an order takes Django longer than to make it.
     return [
-        entry for model in RECORDS.values() for entry in model.objects.filter(which).order_by("pk")
+        entry
+        for model in RECORDS.values()
+        for entry in sorted(model.objects.filter(which).order_by(), key=attrgetter("pk"))
     ]
