@@ -62,7 +62,7 @@ def nursery(migrated, tmp_path_factory) -> Iterator[Nursery]:
         pytest.fail("The demo did not start.")
     yield Nursery(address, folder)
     server.terminate()
-    server.communicate(timeout=20)
+    server.communicate(timeout=60)
 
 
 @pytest.fixture(scope="session")

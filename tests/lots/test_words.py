@@ -90,7 +90,7 @@ def test_a_months_name_is_inside_the_picture(client, grower):
     lot = factories.stuck_lot(days=40)
     page = client.get(reverse("lot", args=[lot.code]))
     [picture] = elements(page, "svg.timeline")
-    left, _top, wide, _high = map(float, picture.get("viewBox").split())
+    left, _top, wide, _high = map(float, picture.get("viewbox").split())  # as HTML writes names
     months = elements(page, "svg.timeline text[text-anchor=middle]")
     assert months
     assert all(month.text.istitle() for month in months)

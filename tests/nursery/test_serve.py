@@ -42,7 +42,7 @@ def server(folder):
 
 def get(address: str, path: str) -> tuple[int, bytes, str]:
     """Status, body and Cache-Control of what the server answers."""
-    with closing(HTTPConnection(urlsplit(address).netloc, timeout=20)) as connection:
+    with closing(HTTPConnection(urlsplit(address).netloc, timeout=60)) as connection:
         connection.request("GET", path)
         answer = connection.getresponse()
         return answer.status, answer.read(), answer.headers.get("Cache-Control", "")
@@ -56,7 +56,7 @@ def test_it_answers_and_stops_when_told(server, folder):
     status, _body, caching = get(address, f"/static/{hashed}")
     assert (status, "immutable" in caching) == (200, True)
     process.send_signal(signal.SIGTERM)
-    _out, err = process.communicate(timeout=20)
+    _out, err = process.communicate(timeout=60)
     assert process.returncode == 0
     assert phones.startswith("For phones on the network: http://")
     assert "Traceback" not in err
@@ -70,7 +70,7 @@ def test_told_to_stop_twice_it_stops_in_order(server, folder):
     for _time in range(20):
         process.send_signal(signal.SIGTERM)
         time.sleep(0.01)
-    _out, err = process.communicate(timeout=20)
+    _out, err = process.communicate(timeout=60)
     assert process.returncode == 0
     assert "Traceback" not in err
     kept = [path.suffix for path in (folder / "backups").iterdir() if path.name != LOCK]
