@@ -82,7 +82,7 @@ def visit(browser, nursery):
 
     def open_context(size: dict, who: str = "") -> Page:
         context = browser.new_context(base_url=nursery.address, locale="en-GB", **size)
-        context.set_default_timeout(15_000)
+        context.set_default_timeout(60_000)
         opened.append(context)
         page = context.new_page()
         page.faults = []
