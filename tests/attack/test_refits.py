@@ -28,6 +28,7 @@ def deadlocks(url):
 
 
 @pytest.mark.xdist_group("shared_book")
+@pytest.mark.django_db  # only so that there is a database to copy
 def test_refits_and_phones_do_not_lock_each_other_out(shared_book):
     book = shared_book
     seeded = book.seed(LOTS, 300)

@@ -12,7 +12,10 @@ import pytest
 
 from tests.attack.site import Phone, loss
 
-pytestmark = pytest.mark.xdist_group("shared_book")
+pytestmark = [
+    pytest.mark.xdist_group("shared_book"),
+    pytest.mark.django_db,  # only so that there is a database to copy
+]
 
 PHONES = 40
 
