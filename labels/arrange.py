@@ -122,7 +122,8 @@ def _best(tag: Tag, rooms: Iterable[Room]) -> Fitted | None:
     ways = [Way(*way) for way in product(rooms, DETAILS, (False, True))]
     ways.sort(key=attrgetter("worth"))
     largest: Fitted | None = None
-    for way in ways:
+    # None lets a name be larger than those with the least details, broken where they have to be.
+    for way in (way for way in ways if way.details == DETAILS[-1] and way.parted):
         if largest is None or _composed(tag, way, 1.001 * largest.size):
             largest = _set(tag, way) or largest
     if largest is None:

@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 from enum import Enum
-from functools import cache
+from functools import cache, lru_cache
 
 from labels import fit, typeface
 from labels.fit import Line, Word
 from labels.stock import Box
-from labels.tag import Tag, day_line, grouped
+from labels.tag import Runs, Tag, day_line, grouped
 
 MM_A_POINT = 25.4 / 72
 
@@ -112,15 +112,10 @@ def compose(
     room is parted, as the last resort.
     """
     small = min(details, CODE.scale(size))
-    place = {
-        Where.FOOT: _code_at_foot,
-        Where.CODE_BESIDE: _code_beside,
-        Where.ALL_BESIDE: _all_beside,
-    }[room.where]
-    placed = place(tag, room.text, small, parted)
+    placed = _placed(tag, room, small, parted)
     if placed is None:
         return None
-    texts, box = placed
+    texts, box = [*placed[0]], placed[1]
     lines = _name_lines(tag, box.width, size, halves=halves, chopped=chopped)
     if lines is None:
         return None
@@ -134,6 +129,17 @@ def compose(
         texts.append(Text(line, box.x, head, box.width, height, size))
         head += height
     return texts
+
+
+@lru_cache(maxsize=64)  # a tag is tried with its name in many sizes, and little else changes
+def _placed(tag: Tag, room: Room, scale: float, parted: bool) -> tuple[list[Text], Box] | None:
+    """All but the name, and the box that is left for it."""
+    place = {
+        Where.FOOT: _code_at_foot,
+        Where.CODE_BESIDE: _code_beside,
+        Where.ALL_BESIDE: _all_beside,
+    }[room.where]
+    return place(tag, room.text, scale, parted)
 
 
 def _mm(ems: float, size: float) -> float:
@@ -256,15 +262,21 @@ def _set(text: str, face: str = "regular") -> Line:
     return ((typeface.drawable(text), face),)
 
 
+@lru_cache(maxsize=64)
+def _words_of(name: Runs) -> tuple[Word, ...]:
+    return fit.words(
+        tuple(
+            (typeface.drawable(text), "bold-italic" if italic else "bold") for text, italic in name
+        )
+    )
+
+
 def _name_lines(
     tag: Tag, width: float, size: float, *, halves: bool, chopped: bool
 ) -> list[Line] | None:
     """The name's lines in `width` mm."""
     room = _ems(width, size)
-    faces = (
-        (typeface.drawable(text), "bold-italic" if italic else "bold") for text, italic in tag.name
-    )
-    name = fit.words(tuple(faces))
+    name = _words_of(tag.name)
     if chopped:
         name = tuple(fit.chop(name, room))
     cultivar = next((i for i, w in enumerate(name) if i and w.pieces[0][0][0] in "'‘"), len(name))
