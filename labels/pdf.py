@@ -11,6 +11,7 @@ between the squares, and a fraction of the time that an SVG of as many squares t
 """
 
 import atexit
+import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -246,7 +247,9 @@ def _drawing_symbols(
                 for placed in page
                 if placed.drawing.frame
             ]
-            stream = pydyf.Stream(content, compress=True)
+            # Pydyf would compress it as far as it goes: a sixth less in seven times the time.
+            packed = zlib.compress("\n".join(content).encode("ascii"))
+            stream = pydyf.Stream([packed], extra={"Filter": "/FlateDecode"})
             pdf.add_object(stream)
             sheet = pdf.objects[number]
             sheet["Contents"] = pydyf.Array([stream.reference, sheet["Contents"]])
