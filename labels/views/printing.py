@@ -23,9 +23,9 @@ from labels.prints import keep_printing, parted
 from labels.sentences import SentenceError
 from labels.stocks import every_stock
 from labels.symbols import symbol_on
-from lots.cutting import in_cutting_order
 from lots.forms.catalogue import StockFilter
 from lots.models import Lot, StickingSession, StockPlant
+from lots.sticking.cutting import in_cutting_order
 from lots.views.access import manager_only
 from lots.views.finding import lot_of
 

@@ -8,9 +8,10 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
-from lots import codes, worklists
+from lots import codes
 from lots.models import CropGroup, Lot, Place, Stage, Variety
 from lots.models.lot import STANDING, at
+from lots.worklists import to_do
 
 STAGES = [
     ("standing", _("standing")),
@@ -80,7 +81,7 @@ class LotFilter(forms.Form):
             case "standing":
                 lots = lots.filter(stage__in=STANDING)
             case "late":
-                lots = lots.filter(worklists.is_late())
+                lots = lots.filter(to_do.is_late())
             case "losing":
                 lots = lots.filter(heavy_losses=True)
             case stage if stage:

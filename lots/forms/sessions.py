@@ -8,7 +8,6 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from lots.cutting import shared_cuts
 from lots.forms.fields import ManyRows, number
 from lots.forms.filters import named
 from lots.models import (
@@ -25,6 +24,7 @@ from lots.models import (
 from lots.models.days import check_day
 from lots.models.lot import MOST_PIECES
 from lots.models.stock import Health
+from lots.sticking.cutting import shared_cuts
 
 SHOWN = 6
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from lots.models import Lot, PotSize, PotUp
 from lots.outlook.facts import Facts
 from lots.outlook.rows import cell_key, group_key
 
@@ -68,3 +69,16 @@ def load(data: dict[str, Any]) -> UsualSizes:
             for name in ("of_cell", "of_group")
         )
     )
+
+
+def likely_size(lot: Lot) -> PotSize | None:
+    """The pot size that a lot goes into, as far as the book tells: its own, or the last that its
+    variety went into; the only one of the book, where there is no other."""
+    if lot.pot_size:
+        return lot.pot_size
+    of_variety = PotUp.objects.filter(lot__variety=lot.variety_id, voided_at=None)
+    last = of_variety.select_related("pot_size").order_by("-observed_at").first()
+    if last:
+        return last.pot_size
+    sizes = list(PotSize.objects.all()[:2])
+    return sizes[0] if len(sizes) == 1 else None

@@ -10,7 +10,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.translation import gettext as _
 
 from lots import codes, names
-from lots.changes import changes
+from lots.catalogue.changes import changes
 from lots.forecast.handbook import Range
 from lots.models import Lot, SourcePart, Variety
 

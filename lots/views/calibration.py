@@ -6,15 +6,15 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
 
-from lots import calibration, charts
+from lots.reports import charts, coverage
 
 BAND = 0.8
 
 
 @require_safe
 def forecasts(request: HttpRequest) -> HttpResponse:
-    found = calibration.judgement()
-    context = {"found": found, "names": calibration.STAGES}
+    found = coverage.judgement()
+    context = {"found": found, "names": coverage.STAGES}
     if found.stages:
         context["chart"] = charts.intervals(
             (
@@ -29,12 +29,12 @@ def forecasts(request: HttpRequest) -> HttpResponse:
     return render(request, "lots/calibration.html", context)
 
 
-def _label(line: calibration.Line) -> str:
-    name = str(calibration.STAGES[line.stage])
+def _label(line: coverage.Line) -> str:
+    name = str(coverage.STAGES[line.stage])
     return f"{line.group}: {name}" if line.group else f"{_('all')}: {name}"
 
 
-def _sentence(line: calibration.Line) -> str:
+def _sentence(line: coverage.Line) -> str:
     share, n = line.share, line.share.count
     sentences = {
         "struck": ngettext(

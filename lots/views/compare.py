@@ -5,9 +5,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from lots import charts, outlook
+from lots import outlook
 from lots.forms.compare import CompareFilter
 from lots.models import CropGroup, Lot, Method, Variety
+from lots.reports import charts
 from lots.views import ranking
 
 

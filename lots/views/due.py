@@ -9,8 +9,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from lots import charts, supply
+from lots import supply
 from lots.models.days import YEARS
+from lots.reports import charts
 from lots.templatetags.book import week_number
 
 SHOWN_WEEKS = 26

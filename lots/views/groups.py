@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
-from lots import catalogues
+from lots.catalogue import lists
 from lots.forms.catalogue import CropGroupForm
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit, page_of
@@ -15,7 +15,7 @@ GROUPS = Catalogue(CropGroupForm, _("Crop groups"), _("New crop group"), listed=
 
 @require_safe
 def groups(request: HttpRequest) -> HttpResponse:
-    page = page_of(request, catalogues.groups())
+    page = page_of(request, lists.groups())
     return render(request, "catalogue/groups.html", {"page": page})
 
 

@@ -8,11 +8,14 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
-from lots import outlook, photos, supply, walk, worklists
+from lots import outlook, supply
+from lots.ledger import flats, photos
+from lots.ledger.history import corrections, history
 from lots.models import Forecast, Lot, Record, Stage
-from lots.timeline import timeline
+from lots.reports.timeline import timeline
 from lots.views.finding import lot_of
 from lots.views.sticking import may_correct
+from lots.worklists import walk
 
 CHECK = ("lot-check", _("Strike check"))
 LOSS = ("lot-loss", _("Loss"))
@@ -30,7 +33,7 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     first, more = actions(lot)
     today = timezone.localdate()
     forecast = lot.forecasts.filter(moment=Forecast.Moment.NEWEST).first()
-    history = worklists.history(lot)
+    records = history(lot)
     photo = lot.photos.first()
     stand = lot.stands[-1 if request.GET.get("at") == "pots" else 0]
     stop = walk.next_stop(lot, stand)
@@ -45,15 +48,15 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         "leans": outlook.row_of(lot.variety.group, lot.method),
         "line": timeline(lot, forecast, today) if forecast else None,
         "seldom": bool(lot.seldom_after and lot.seldom_after < today),
-        "is_older": forecast and any(_touched(entry) > forecast.made_at for entry in history),
+        "is_older": forecast and any(_touched(entry) > forecast.made_at for entry in records),
         "handbook_stands_in": forecast and outlook.is_broken(),
-        "history": history,
-        "corrections": worklists.corrections(lot),
+        "history": records,
+        "corrections": corrections(lot),
         "may_correct": lot.is_stuck and may_correct(request.user, lot),
         "cuts": lot.cuts.select_related("stock_plant"),
         "photo": photo,
         "photo_size": photos.size_of(photo) if photo else None,
-        "flatmates": worklists.flatmates(lot),
+        "flatmates": flats.flatmates(lot),
         "next": walk.with_lots([stop])[0] if stop else None,
     }
     return render(request, "lots/lot.html", context)

@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
-from lots import catalogues
+from lots.catalogue import lists
 from lots.forms.catalogue import PlaceForm
 from lots.models import Lot, Place
 from lots.models.lot import STANDING, at
@@ -17,7 +17,7 @@ PLACES = Catalogue(PlaceForm, _("Places"), _("New place"), listed="places", page
 
 @require_safe
 def places(request: HttpRequest) -> HttpResponse:
-    page = page_of(request, catalogues.places())
+    page = page_of(request, lists.places())
     return render(request, "catalogue/places.html", {"page": page})
 
 

@@ -10,10 +10,12 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods
 
-from lots import ledger, photos, worklists
+from lots import ledger
 from lots.forms import moves
 from lots.forms import records as forms
+from lots.ledger import flats, photos
 from lots.models import RECORDS, Lot
+from lots.outlook.sizes import likely_size
 from lots.views.access import posted
 from lots.views.finding import lot_of
 from lots.views.refused import add_refusal
@@ -34,7 +36,7 @@ def loss(request: HttpRequest, code: str) -> HttpResponse:
 @GET_OR_POST
 def pot_up(request: HttpRequest, code: str) -> HttpResponse:
     lot = lot_of(code)
-    return _log(request, lot, moves.PotUpForm, size=worklists.likely_size(lot))
+    return _log(request, lot, moves.PotUpForm, size=likely_size(lot))
 
 
 @GET_OR_POST
@@ -50,7 +52,7 @@ def leave(request: HttpRequest, code: str) -> HttpResponse:
 @GET_OR_POST
 def move(request: HttpRequest, code: str) -> HttpResponse:
     lot = lot_of(code)
-    along, elsewhere = worklists.carried_along(lot)
+    along, elsewhere = flats.carried_along(lot)
     return _log(request, lot, moves.MoveForm, along=along, elsewhere=elsewhere)
 
 

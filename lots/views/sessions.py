@@ -13,10 +13,10 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from lots import ledger
-from lots import sessions as planning
-from lots.cutting import in_cutting_order, number_cuts, what_plants_give
 from lots.forms.sessions import LineForm, RepeatForm, SessionForm
 from lots.models import Lot, Stage, StickingSession, Trial
+from lots.sticking import sessions as planning
+from lots.sticking.cutting import in_cutting_order, number_cuts, what_plants_give
 from lots.views.access import manager_only, posted
 from lots.views.refused import add_refusal
 from lots.views.sticking import may_correct

@@ -9,9 +9,9 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_http_methods, require_POST
 
 from lots import ledger
-from lots.cutting import in_cutting_order
 from lots.forms.sticking import StickForm
 from lots.models import Lot, Stage
+from lots.sticking.cutting import in_cutting_order
 from lots.views.access import posted
 from lots.views.finding import lot_of
 from lots.views.refused import add_refusal

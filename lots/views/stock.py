@@ -5,9 +5,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
-from lots import catalogues
 from lots.forms.catalogue import StockFilter, StockPlantForm
 from lots.models import StockPlant
+from lots.stockplants import plants
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit, page_of
 
@@ -24,18 +24,18 @@ STOCK = Catalogue(
 @require_safe
 def stock(request: HttpRequest) -> HttpResponse:
     form = StockFilter(request.GET)
-    page = page_of(request, form.apply(catalogues.stock_plants()))
+    page = page_of(request, form.apply(plants.stock_plants()))
     return render(request, "catalogue/stock.html", {"form": form, "page": page})
 
 
 @require_safe
 def stock_plant(request: HttpRequest, pk: int) -> HttpResponse:
-    plant = get_object_or_404(catalogues.stock_plants(), pk=pk)
+    plant = get_object_or_404(plants.stock_plants(), pk=pk)
     cuts = plant.cuts.select_related("lot__method", "lot__variety", "lot__session")
     context = {
         "plant": plant,
-        "generations": catalogues.ancestry(plant),
-        "rests_until": catalogues.rests_until(plant),
+        "generations": plants.ancestry(plant),
+        "rests_until": plants.rests_until(plant),
         "cuts": cuts.order_by("-lot__stuck_on", "-pk")[:SHOWN_CUTS],
     }
     return render(request, "catalogue/stock_plant.html", context)

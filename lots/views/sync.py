@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_POST
 
-from lots import sync as inbox
+from lots.ledger import inbox as inbox
 from lots.models import Refusal
 from lots.views.access import posted
 

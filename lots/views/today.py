@@ -5,7 +5,8 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from lots import supply, walk, worklists
+from lots import supply
+from lots.worklists import to_do, walk
 
 SHOWN = 8
 WANTED_WEEKS = 8
@@ -15,13 +16,13 @@ WANTED_WEEKS = 8
 def today(request: HttpRequest) -> HttpResponse:
     day = timezone.localdate()
     this_week, next_week = supply.weeks(2, day)
-    late, losing = worklists.late(day), worklists.losing()
+    late, losing = to_do.late(day), to_do.losing()
     stops = walk.stops(day)
     context = {
         "day": day,
         "benches": walk.benches(stops),
         "first_stop": next(iter(walk.with_lots(stops[:1])), None),
-        "sessions": worklists.open_sessions()[:SHOWN],
+        "sessions": to_do.open_sessions()[:SHOWN],
         "this_week": this_week,
         "next_week": next_week,
         "late": late[:SHOWN],
@@ -29,7 +30,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "losing": losing[:SHOWN],
         "losing_in_all": losing.count(),
         "targets": supply.served(day, WANTED_WEEKS),
-        "logged": worklists.logged(day, SHOWN),
-        "refusals": worklists.open_refusals()[:SHOWN],
+        "logged": to_do.logged(day, SHOWN),
+        "refusals": to_do.open_refusals()[:SHOWN],
     }
     return render(request, "lots/today.html", context)

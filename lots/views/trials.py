@@ -11,12 +11,12 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from lots import ledger
-from lots import trials as planning
 from lots.forecast.trial import least_shown
 from lots.forms.trials import TrialForm
 from lots.models import Stage, StickingSession, Trial
 from lots.models.trial import LETTERS, told_apart
-from lots.trials import Bed
+from lots.sticking import trials as planning
+from lots.sticking.trials import Bed
 from lots.views.access import manager_only, posted
 from lots.views.refused import add_refusal
 from lots.views.verdict import in_short, sentences, small_print

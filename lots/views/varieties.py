@@ -5,10 +5,11 @@ from django.shortcuts import get_object_or_404, render
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
-from lots import catalogues
+from lots.catalogue import lists
 from lots.forms.catalogue import VarietyFilter, VarietyForm
 from lots.forms.filters import named
 from lots.models import Variety
+from lots.stockplants import plants
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit, page_of
 
@@ -26,7 +27,7 @@ VARIETIES = Catalogue(
 @require_safe
 def varieties(request: HttpRequest) -> HttpResponse:
     form = VarietyFilter(request.GET)
-    page = page_of(request, form.apply(catalogues.varieties()))
+    page = page_of(request, form.apply(lists.varieties()))
     return render(request, "catalogue/varieties.html", {"form": form, "page": page})
 
 
@@ -41,10 +42,10 @@ def find(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def variety(request: HttpRequest, pk: int) -> HttpResponse:
-    one = get_object_or_404(catalogues.varieties(), pk=pk)
+    one = get_object_or_404(lists.varieties(), pk=pk)
     context = {
         "variety": one,
-        "plants": catalogues.stock_plants().filter(variety=one),
+        "plants": plants.stock_plants().filter(variety=one),
         "lots": one.lots.select_related("method", "place", "pots_place", "stuck_by")[:SHOWN_LOTS],
     }
     return render(request, "catalogue/variety.html", context)

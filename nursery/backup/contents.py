@@ -8,7 +8,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.utils.translation import gettext as _
 
 from lots import codes
-from lots.audit import audit
+from lots.ledger.audit import audit
 from nursery.backup.archive import BackupFault
 from nursery.models import SignIn
 

@@ -9,8 +9,8 @@ from django.db import transaction
 from numpy.random import Generator
 
 from lots import ledger
-from lots.cutting import number_cuts
 from lots.models import Cut, StickingSession, StockPlant, Target
+from lots.sticking.cutting import number_cuts
 from nursery.demo import bench, catalogue, trials
 from nursery.demo.shelf import Shelf, fill_shelf
 from nursery.demo.writer import Writer

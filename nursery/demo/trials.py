@@ -7,9 +7,9 @@ from typing import NamedTuple
 
 from numpy.random import Generator
 
-from lots import trials
 from lots.models import Arm, Flat, Lot, StickingSession, Trial
 from lots.models.trial import LETTERS
+from lots.sticking import trials
 from nursery.demo.catalogue import HORMONE, MEDIA
 from nursery.demo.shelf import Shelf
 

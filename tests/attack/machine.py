@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from lots import ledger, outlook
-from lots.audit import audit
 from lots.ledger import Refused
+from lots.ledger.audit import audit
 from lots.models import RECORDS, Finish, Leave, Loss, Lot, Move, PotUp, StrikeCheck
 from tests.factories import method, person, place, planned_lot, potsize, session, variety
 

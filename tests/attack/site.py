@@ -16,7 +16,7 @@ from uuid import uuid4
 from django.conf import global_settings
 from django.test import override_settings
 
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import RECORDS, Lot
 from lots.models.lot import COUNTS
 from nursery.models import Person

@@ -11,11 +11,11 @@ from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 
-from lots import charts
 from lots.codes import show
 from lots.csvbook.cells import unshield
 from lots.models import Lot
 from lots.models.lot import STANDING
+from lots.reports import charts
 from lots.templatetags.book import week_number
 from tests.pages import elements, select
 
@@ -109,7 +109,7 @@ def agree(client, monkeypatch) -> tuple[int, int]:
         drawn.append([(row[0], row[1]) for row in rows])
         return charts.Chart("", "")
 
-    monkeypatch.setattr("lots.charts.weeks", draw)
+    monkeypatch.setattr("lots.reports.charts.weeks", draw)
     by_command = of_command()  # which fits a book that has no fit yet
     here, coming, weeks = of_lots(client)
     assert (here, coming) == by_command

@@ -7,7 +7,7 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import RECORDS, Lot, Place
 from lots.models.triggers import keep_records
 from tests.lots import books

@@ -6,10 +6,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from lots import calibration, outlook
+from lots import outlook
 from lots.models import Forecast, Lot
 from lots.outlook import facts, judging
 from lots.outlook.hindsight import half_year
+from lots.reports import coverage
 from tests import factories
 from tests.lots import growing
 from tests.pages import query_count, select
@@ -111,7 +112,7 @@ def test_the_page_says_it_in_words_numbers_and_a_chart(client, grower):
 def test_forecasts_worked_out_later_are_named(client, grower):
     growing.load(*(growing.grown(days=300 - n, by=grower) for n in range(3)))
     outlook.refit()
-    found = calibration.judgement()
+    found = coverage.judgement()
     assert found.count == found.hindsight > 0
     said = " ".join(select(client.get(reverse("forecasts")), "p.soft"))
     assert "came into the book with their history" in said

@@ -4,8 +4,10 @@ import pytest
 from django.db import DatabaseError, transaction
 from django.urls import reverse
 
-from lots import audit, ledger, outlook, trials
+from lots import ledger, outlook
+from lots.ledger import audit
 from lots.models import Correction, Cut, Forecast, Lot
+from lots.sticking import trials
 from tests import factories
 from tests.lots.trialling import grow, planned
 from tests.pages import elements, select

@@ -6,9 +6,9 @@ import random
 import pytest
 
 from lots import csvbook
-from lots.audit import audit
 from lots.csvbook.faults import Faults
 from lots.csvbook.importing import gather
+from lots.ledger.audit import audit
 from lots.models import CropGroup, Flat, Lot, Place, StrikeCheck
 from tests.lots import books, mangling
 from tests.lots.test_csv_habits import as_workbook

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lots import csvbook
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import Lot, Move, Stage, StrikeCheck
 from tests.lots import books, mangling
 from tests.lots.random_books import random_books

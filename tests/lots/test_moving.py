@@ -7,8 +7,9 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from lots import ledger, walk
+from lots import ledger
 from lots.models import Lot, Move, PotUp, StrikeCheck
+from lots.worklists import walk
 from tests import factories
 from tests.lots.entries import days_ago, finish, move, potup
 from tests.pages import elements, query_count, select

@@ -12,7 +12,8 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
-from lots import ledger, photos
+from lots import ledger
+from lots.ledger import photos
 from lots.models import Photo, StrikeCheck
 from tests.factories import person, stuck_lot
 from tests.lots.entries import check
@@ -197,7 +198,7 @@ def test_a_check_whose_photo_does_not_fit_on_the_disk_is_not_recorded(client, gr
 
     lot, uuid = stuck_lot(units=10), uuid4()
     with monkeypatch.context() as patched:
-        patched.setattr("lots.photos.hang", full)
+        patched.setattr("lots.ledger.photos.hang", full)
         with pytest.raises(OSError, match="No space"):
             post_check(client, lot, upload(picture()), uuid)
     assert not StrikeCheck.objects.exists()

@@ -9,7 +9,9 @@ from django.contrib.auth import get_user_model
 from django.db import IntegrityError, connection, transaction
 from django.urls import reverse
 
-from lots import audit, changes, codes, ledger
+from lots import codes, ledger
+from lots.catalogue import changes
+from lots.ledger import audit
 from lots.models import Flat, Place, StockPlant, Variety
 from tests import factories
 from tests.lots import books

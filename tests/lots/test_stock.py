@@ -6,8 +6,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from lots import catalogues, codes
+from lots import codes
 from lots.models import StockPlant
+from lots.stockplants import plants
 from tests.factories import place, stock_plant, stuck_lot, variety
 from tests.pages import elements, query_count, select
 
@@ -85,8 +86,8 @@ def test_the_rest_counts_from_the_last_cut():
     plant = stock_plant(rest_weeks=4)
     for days in (40, 5):
         stuck_lot(plants=(plant,), days=days)
-    seen = catalogues.stock_plants().get(pk=plant.pk)
-    assert catalogues.rests_until(seen) == timezone.localdate() + timedelta(days=28 - 5)
+    seen = plants.stock_plants().get(pk=plant.pk)
+    assert plants.rests_until(seen) == timezone.localdate() + timedelta(days=28 - 5)
 
 
 def test_a_plant_that_is_not_to_be_cut_says_so(client, grower):
@@ -115,7 +116,7 @@ def test_a_circle_of_generations_ends():
     lot = stuck_lot(plants=(plant,))
     plant.origin, plant.from_lot = "own", lot
     plant.save(update_fields=["origin", "from_lot"])
-    (generation,) = catalogues.ancestry(plant)
+    (generation,) = plants.ancestry(plant)
     assert (generation.lots, generation.plants) == ([lot], [])
 
 

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from lots import sessions, trials
+from lots.sticking import sessions, trials
 from tests import factories
 from tests.lots.trialling import planned
 from tests.pages import elements, query_count, select

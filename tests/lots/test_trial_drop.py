@@ -3,8 +3,9 @@
 import pytest
 from django.urls import reverse
 
-from lots import ledger, trials
+from lots import ledger
 from lots.models import Cut, Lot, Stage
+from lots.sticking import trials
 from tests import factories
 from tests.lots.trialling import grow, planned
 from tests.pages import elements, select

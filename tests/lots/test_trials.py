@@ -3,9 +3,10 @@
 import pytest
 from django.urls import reverse
 
-from lots import ledger, trials
+from lots import ledger
 from lots.models import Arm, Cut, Flat, Lot, Trial
 from lots.models.trial import told_apart
+from lots.sticking import trials
 from tests import factories
 from tests.lots.entries import check, days_ago, loss, potup
 from tests.lots.trialling import grow, planned

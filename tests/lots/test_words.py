@@ -10,8 +10,8 @@ from django.utils.formats import date_format, time_format
 
 from lots import codes, ledger
 from lots.models import Finish, PotUp
+from lots.reports.timeline import LENGTH
 from lots.templatetags.book import week
-from lots.timeline import LENGTH
 from tests import factories
 from tests.pages import elements, select
 

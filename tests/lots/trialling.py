@@ -4,8 +4,9 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from lots import ledger, trials
+from lots import ledger
 from lots.models import Arm, Stage
+from lots.sticking import trials
 from tests import factories
 from tests.lots.entries import loss, potup
 

@@ -11,7 +11,7 @@ from django.db import connection
 from django.utils import timezone
 
 from lots import ledger
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import Lot, Move, Place
 from nursery import backup
 from nursery.backup import BackupFault, keeping, making

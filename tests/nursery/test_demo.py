@@ -12,7 +12,7 @@ from django.db import connection, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from lots import codes, tally, trials
+from lots import codes, tally
 from lots.models import (
     RECORDS,
     Cut,
@@ -27,6 +27,7 @@ from lots.models import (
 )
 from lots.models.lot import COUNTS
 from lots.models.stock import Health
+from lots.sticking import trials
 from nursery.demo import catalogue
 from nursery.demo.book import fill
 from nursery.demo.load import load

@@ -6,7 +6,7 @@ import pytest
 from django.core.management import call_command
 
 from lots import ledger
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import Forecast, Lot, StrikeCheck
 from tests.factories import person, place, planned_lot, stuck_lot
 from tests.lots.entries import days_ago

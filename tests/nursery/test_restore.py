@@ -13,7 +13,7 @@ from django.test import Client
 from django.utils import timezone
 
 from lots import ledger
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import Lot, Move, Place
 from nursery import backup
 from nursery.backup import BackupFault, archive, contents, postgresql

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from django.core.management import CommandError, call_command
 
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import Lot, Place
 from nursery import backup
 from nursery.backup import BackupFault, archive, making, store

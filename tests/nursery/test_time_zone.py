@@ -13,7 +13,7 @@ from django.db import connection
 from django.utils import timezone
 
 from lots import ledger
-from lots.audit import audit
+from lots.ledger.audit import audit
 from lots.models import Lot
 from nursery import backup, book, clock
 from nursery.models import BookSettings

@@ -9,8 +9,9 @@ import pytest
 from django.utils import timezone
 from scipy.stats import chi2_contingency
 
-from lots import ledger, trials
+from lots import ledger
 from lots.models import Arm
+from lots.sticking import trials
 from tests import factories
 from tests.lots.entries import check, loss
 from tests.lots.growing import moment

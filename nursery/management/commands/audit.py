@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand
 from django.utils.translation import gettext as _
 
 from lots import codes
-from lots.audit import audit
+from lots.ledger.audit import audit
 from nursery.book import require_book
 
 

@@ -15,8 +15,8 @@ from labels.prints import keep_printing
 from labels.stock import shipped
 from labels.stocks import every_stock
 from lots import codes
-from lots.cutting import in_cutting_order
 from lots.models import Lot, StickingSession
+from lots.sticking.cutting import in_cutting_order
 from nursery.book import is_behind, require_book
 
 

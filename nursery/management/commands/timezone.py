@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from lots import codes, ledger
-from lots.audit import audit
+from lots.ledger.audit import audit
 from nursery import clock
 from nursery.book import require_book
 from nursery.management.commands.recount import tell

@@ -8,11 +8,11 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from lots import ledger
-from lots.cutting import number_cuts, shared_cuts
 from lots.forecast.trial import Verdict, judge
 from lots.models import Arm, Flat, Lot, Place, Stage, StickingSession, StockPlant, Trial, Variety
 from lots.models.trial import LETTERS
 from lots.outlook import facts, rows
+from lots.sticking.cutting import number_cuts, shared_cuts
 
 
 def draw(seed: int, flats: int, units: int) -> list[tuple[str, str]]:

@@ -19,7 +19,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from lots import tally
-from lots.disagreements import disagreements
+from lots.catalogue.disagreements import disagreements
 from lots.ledger.refusals import CLOCK_SKEW, STANDS
 from lots.ledger.standing import STANDING, differences, names, nothing
 from lots.models import RECORDS, Flat, Lot

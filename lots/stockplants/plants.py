@@ -1,36 +1,13 @@
-"""Reads behind the catalogue pages: rows with what stands of them, and where a plant comes from."""
+"""Reads of stock plants: when they were cut, how long they rest, where they come from."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Count, IntegerField, Max, OuterRef, QuerySet, Subquery, Value
-from django.db.models.functions import Coalesce
+from django.db.models import Max, OuterRef, QuerySet, Subquery
 from django.utils import timezone
 
-from lots.models import CropGroup, Cut, Lot, Place, StockPlant, Variety
-from lots.models.lot import STANDING
-from lots.models.stock import Health
-
-
-def varieties() -> QuerySet[Variety]:
-    """Varieties, each with `standing` lots and `plants` to cut from."""
-    return Variety.objects.select_related("group").annotate(
-        standing=_how_many(Lot.objects.filter(stage__in=STANDING), "variety"),
-        plants=_how_many(StockPlant.objects.exclude(health=Health.GONE), "variety"),
-    )
-
-
-def places() -> QuerySet[Place]:
-    """Places in walking order, each with the `standing` lots that have cells or pots there."""
-    lots = Lot.objects.filter(stage__in=STANDING)
-    pots = lots.filter(pots_place__isnull=False)
-    return Place.objects.annotate(standing=_how_many(lots, "place") + _how_many(pots, "pots_place"))
-
-
-def groups() -> QuerySet[CropGroup]:
-    """Crop groups, each with how many varieties (`size`) are of it."""
-    return CropGroup.objects.annotate(size=_how_many(Variety.objects.all(), "group"))
+from lots.models import Cut, Lot, StockPlant
 
 
 def stock_plants() -> QuerySet[StockPlant]:
@@ -89,15 +66,3 @@ def ancestry(plant: StockPlant) -> list[Generation]:
 
 def _lots_behind(plants: Iterable[StockPlant]) -> set[int]:
     return {plant.from_lot_id for plant in plants if plant.from_lot_id}
-
-
-def _how_many(rows: QuerySet, field: str) -> Coalesce:
-    """How many of the rows point at the outer row: a subquery, so that counts don't multiply."""
-    counted = (
-        rows.filter(**{field: OuterRef("pk")})
-        .order_by()
-        .values(field)
-        .annotate(how_many=Count("pk"))
-        .values("how_many")
-    )
-    return Coalesce(Subquery(counted, output_field=IntegerField()), Value(0))

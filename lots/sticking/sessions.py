@@ -6,8 +6,8 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from lots import ledger
-from lots.cutting import number_cuts
 from lots.models import Cut, Lot, StickingSession
+from lots.sticking.cutting import number_cuts
 
 
 def next_code() -> str:
