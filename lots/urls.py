@@ -1,40 +1,25 @@
-"""The addresses of the book."""
+"""The addresses of the book, a list a subject."""
 
 from django.urls import path, re_path
 
-from lots.views import (
-    availability,
-    calibration,
-    compare,
-    correcting,
-    due,
-    finding,
-    groups,
-    handbook,
-    lists,
-    lot,
-    methods,
-    mine,
-    photos,
-    places,
-    potsizes,
-    records,
-    rounds,
-    sessions,
-    sticking,
-    stock,
-    sync,
-    today,
-    trials,
-    varieties,
-)
+from lots.views.catalogue import groups, handbook, methods, places, pot_sizes, varieties
+from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photos, records
+from lots.views.reports import compare, coverage
+from lots.views.sticking import confirming, sessions, trials
+from lots.views.stockplants import plants
+from lots.views.supply import availability, due
+from lots.views.worklists import rounds, today
 
-urlpatterns = [
+worklists = [
     path("", today.today, name="today"),
+    path("round/", rounds.walk_round, name="round"),
+]
+
+ledger = [
     path("find/", finding.find, name="find"),
     # The tag's address is upper case, for the QR; a hand may type it lower.
     re_path(r"^[Tt]/(?P<text>[^/]{1,40})/?$", finding.tag, name="tag"),
-    path("lots/", lists.lots, name="lots"),
+    path("lots/", lots.lots, name="lots"),
     path("lots/<str:code>/", lot.lot, name="lot"),
     path("lots/<str:code>/check/", records.check, name="lot-check"),
     path("lots/<str:code>/loss/", records.loss, name="lot-loss"),
@@ -43,19 +28,16 @@ urlpatterns = [
     path("lots/<str:code>/move/", records.move, name="lot-move"),
     path("lots/<str:code>/leave/", records.leave, name="lot-leave"),
     path("lots/<str:code>/void/<str:kind>/<uuid:uuid>/", records.void, name="lot-void"),
-    path("lots/<str:code>/stick/", sticking.stick, name="lot-stick"),
     path("lots/<str:code>/correct/", correcting.correct, name="lot-correct"),
-    path("lots/<str:code>/not-stuck/", sticking.not_stuck, name="lot-not-stuck"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
-    path("round/", rounds.walk_round, name="round"),
-    path("due/", due.due, name="due"),
-    path("availability/", availability.availability, name="availability"),
-    path("availability/availability.csv", availability.availability_csv, name="availability-csv"),
-    path("availability/availability.pdf", availability.availability_pdf, name="availability-pdf"),
-    path("forecasts/", calibration.forecasts, name="forecasts"),
     path("mine/", mine.mine, name="mine"),
-    path("sync/", sync.sync, name="sync"),
-    path("refused/<int:pk>/", sync.settle, name="refusal"),
+    path("sync/", inbox.sync, name="sync"),
+    path("refused/<int:pk>/", inbox.settle, name="refusal"),
+]
+
+sticking = [
+    path("lots/<str:code>/stick/", confirming.stick, name="lot-stick"),
+    path("lots/<str:code>/not-stuck/", confirming.not_stuck, name="lot-not-stuck"),
     path("sessions/", sessions.sessions, name="sessions"),
     path("sessions/new/", sessions.new, name="session-new"),
     path("sessions/plants/", sessions.plants, name="session-plants"),
@@ -69,17 +51,34 @@ urlpatterns = [
     path("trials/", trials.trials, name="trials"),
     path("trials/<int:pk>/", trials.trial, name="trial"),
     path("trials/<int:pk>/drop/", trials.drop, name="trial-drop"),
+]
+
+supply = [
+    path("due/", due.due, name="due"),
+    path("availability/", availability.availability, name="availability"),
+    path("availability/availability.csv", availability.availability_csv, name="availability-csv"),
+    path("availability/availability.pdf", availability.availability_pdf, name="availability-pdf"),
+]
+
+stockplants = [
+    path("stock/", plants.stock, name="stock"),
+    path("stock/new/", plants.new, name="stock-new"),
+    path("stock/<int:pk>/", plants.stock_plant, name="stock-plant"),
+    path("stock/<int:pk>/change/", plants.change, name="stock-change"),
+]
+
+reports = [
+    path("forecasts/", coverage.forecasts, name="forecasts"),
+    path("methods/compare/", compare.compare, name="methods-compare"),
+]
+
+catalogue = [
     path("varieties/", varieties.varieties, name="varieties"),
     path("varieties/find/", varieties.find, name="variety-find"),
     path("varieties/new/", varieties.new, name="variety-new"),
     path("varieties/<int:pk>/", varieties.variety, name="variety"),
     path("varieties/<int:pk>/change/", varieties.change, name="variety-change"),
-    path("stock/", stock.stock, name="stock"),
-    path("stock/new/", stock.new, name="stock-new"),
-    path("stock/<int:pk>/", stock.stock_plant, name="stock-plant"),
-    path("stock/<int:pk>/change/", stock.change, name="stock-change"),
     path("methods/", methods.methods, name="methods"),
-    path("methods/compare/", compare.compare, name="methods-compare"),
     path("methods/new/", methods.new, name="method-new"),
     path("methods/<int:pk>/", methods.method, name="method"),
     path("methods/<int:pk>/change/", methods.change, name="method-change"),
@@ -87,11 +86,13 @@ urlpatterns = [
     path("places/new/", places.new, name="place-new"),
     path("places/<int:pk>/", places.place, name="place"),
     path("places/<int:pk>/change/", places.change, name="place-change"),
-    path("pot-sizes/", potsizes.pot_sizes, name="pot-sizes"),
-    path("pot-sizes/new/", potsizes.new, name="pot-size-new"),
-    path("pot-sizes/<int:pk>/change/", potsizes.change, name="pot-size-change"),
+    path("pot-sizes/", pot_sizes.pot_sizes, name="pot-sizes"),
+    path("pot-sizes/new/", pot_sizes.new, name="pot-size-new"),
+    path("pot-sizes/<int:pk>/change/", pot_sizes.change, name="pot-size-change"),
     path("handbook/", handbook.handbook, name="handbook"),
     path("groups/", groups.groups, name="groups"),
     path("groups/new/", groups.new, name="group-new"),
     path("groups/<int:pk>/change/", groups.change, name="group-change"),
 ]
+
+urlpatterns = [*worklists, *ledger, *sticking, *supply, *stockplants, *reports, *catalogue]

@@ -12,7 +12,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
 from labels import making, sheet
 from labels.forms.printing import PrintForm
@@ -23,11 +23,12 @@ from labels.prints import keep_printing, parted
 from labels.sentences import SentenceError
 from labels.stocks import every_stock
 from labels.symbols import symbol_on
-from lots.forms.catalogue import StockFilter
+from lots.forms.stockplants import StockFilter
 from lots.models import Lot, StickingSession, StockPlant
 from lots.sticking.cutting import in_cutting_order
 from lots.views.access import manager_only
-from lots.views.finding import lot_of
+from lots.views.ledger.finding import lot_of
+from lots.views.pages import GET_OR_POST, render_form
 
 Kind = PrintedTag.Kind
 
@@ -68,7 +69,7 @@ class Job:
         return len(self.plants) + len(self.lots)
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def session_print(request: HttpRequest, pk: int) -> HttpResponse:
     return _print_page(request, _session_job(pk))
@@ -80,7 +81,7 @@ def session_tags(request: HttpRequest, pk: int) -> HttpResponse:
     return _pdf(request, _session_job(pk))
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def lot_print(request: HttpRequest, code: str) -> HttpResponse:
     return _print_page(request, _lot_job(code))
@@ -92,7 +93,7 @@ def lot_tag(request: HttpRequest, code: str) -> HttpResponse:
     return _pdf(request, _lot_job(code))
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def stock_plant_print(request: HttpRequest, pk: int) -> HttpResponse:
     return _print_page(request, _plant_job(pk))
@@ -104,7 +105,7 @@ def stock_plant_tag(request: HttpRequest, pk: int) -> HttpResponse:
     return _pdf(request, _plant_job(pk))
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def stock_print(request: HttpRequest) -> HttpResponse:
     return _print_page(request, _stock_job(request))
@@ -205,7 +206,7 @@ def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
                 "picture": picture(order.stock, order.start, order.labels),
                 "choices": urlencode(job.filters | choices),
             }
-    return render(request, "labels/print.html", context, status=422 if form.errors else 200)
+    return render_form(request, "labels/print.html", context)
 
 
 def _pdf(request: HttpRequest, job: Job) -> HttpResponse:

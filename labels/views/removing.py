@@ -6,20 +6,20 @@ from django.db.models import Model
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods
 
 from labels.models import LabelStock, Printer
 from lots.views.access import manager_only
+from lots.views.pages import GET_OR_POST
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def stock(request: HttpRequest, pk: int) -> HttpResponse:
     says = _("It can't be chosen any more. Sheets that were printed on it can be printed again.")
     return _remove(request, LabelStock, pk, says)
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def printer(request: HttpRequest, pk: int) -> HttpResponse:
     says = _(

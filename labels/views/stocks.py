@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
 from labels import sheet, stock
 from labels.forms.stocks import StockForm, TestSheetForm
@@ -18,7 +18,8 @@ from labels.stocks import every_stock
 from labels.symbols import symbol_on
 from labels.tag import Tag
 from labels.translating import translated
-from lots.views.access import manager_only, posted
+from lots.views.access import manager_only
+from lots.views.pages import GET_OR_POST, posted
 
 SHOWN_PRINTS = 10
 
@@ -46,7 +47,7 @@ def labels(request: HttpRequest) -> HttpResponse:
     return render(request, "labels/labels.html", context)
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def new_stock(request: HttpRequest) -> HttpResponse:
     """A new stock, from nothing or as a copy of one that there is."""
@@ -57,7 +58,7 @@ def new_stock(request: HttpRequest) -> HttpResponse:
     return _edit(request, StockForm(posted(request), initial=initial), _("New label stock"))
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@GET_OR_POST
 @manager_only
 def change_stock(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(LabelStock, pk=pk)

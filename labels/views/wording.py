@@ -2,13 +2,14 @@
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from labels.forms.wording import TagSettingsForm
 from labels.models import TagSettings
-from lots.views.access import manager_only, posted
+from lots.views.access import manager_only
+from lots.views.pages import posted, render_form
 
 
 @manager_only
@@ -29,4 +30,4 @@ def wording(request: HttpRequest) -> HttpResponse:
             "look at a printed tag before you use it."
         ),
     }
-    return render(request, "form.html", context, status=422 if form.is_bound else 200)
+    return render_form(request, "form.html", context)

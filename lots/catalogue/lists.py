@@ -1,6 +1,6 @@
 """Reads behind the catalogue pages: rows with what stands of them."""
 
-from django.db.models import Count, IntegerField, OuterRef, QuerySet, Subquery, Value
+from django.db.models import Count, IntegerField, OuterRef, Q, QuerySet, Subquery, Value
 from django.db.models.functions import Coalesce
 
 from lots.models import CropGroup, Lot, Place, StockPlant, Variety
@@ -26,6 +26,17 @@ def places() -> QuerySet[Place]:
 def groups() -> QuerySet[CropGroup]:
     """Crop groups, each with how many varieties (`size`) are of it."""
     return CropGroup.objects.annotate(size=_how_many(Variety.objects.all(), "group"))
+
+
+def named(words: str, prefix: str = "") -> Q:
+    """Varieties in whose name or code every one of the words stands."""
+    found = Q()
+    for word in words.split():
+        either = Q()
+        for field in ("code", "genus", "species", "cultivar", "trade_name"):
+            either |= Q(**{f"{prefix}{field}__icontains": word.strip("'‘’×")})
+        found &= either
+    return found
 
 
 def _how_many(rows: QuerySet, field: str) -> Coalesce:

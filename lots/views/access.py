@@ -5,7 +5,7 @@ from collections.abc import Callable
 from functools import wraps
 
 from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.utils.translation import gettext as _
 
 type View = Callable[..., HttpResponse]
@@ -21,8 +21,3 @@ def manager_only(view: View) -> View:
         return view(request, *args, **kwargs)
 
     return guarded
-
-
-def posted(request: HttpRequest) -> QueryDict | None:
-    """What was sent, for a form to bind to; None where nothing was, so that it shows unbound."""
-    return request.POST if request.method == "POST" else None

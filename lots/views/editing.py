@@ -1,17 +1,15 @@
-"""What the pages of all catalogues share: a list by pages, and the form of one row."""
+"""What the pages of all catalogues share: the form of a row."""
 
 from dataclasses import dataclass
 
 from django.contrib import messages
-from django.core.paginator import Page, Paginator
-from django.db.models import QuerySet
 from django.forms import ModelForm
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-PER_PAGE = 50
+from lots.views.pages import render_form
 
 
 @dataclass(frozen=True)
@@ -23,11 +21,6 @@ class Catalogue:
     title_of_new: str
     listed: str  # the name of the list's address
     page: str = ""  # the name of the address of one row, if it has a page of its own
-
-
-def page_of(request: HttpRequest, rows: QuerySet) -> Page:
-    """The page of the rows that the address asks for; the nearest there is for a wrong one."""
-    return Paginator(rows, PER_PAGE).get_page(request.GET.get("page"))
 
 
 def edit(
@@ -48,4 +41,4 @@ def edit(
     if row and catalogue.page:
         crumbs.append((reverse(catalogue.page, args=[pk]), _("Back to its page")))
     context = {"form": form, "title": title, "crumbs": crumbs}
-    return render(request, "form.html", context, status=422 if form.is_bound else 200)
+    return render_form(request, "form.html", context)

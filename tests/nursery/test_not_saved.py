@@ -86,7 +86,7 @@ def test_a_page_that_can_t_be_read_says_so(client, grower, monkeypatch):
     def away(*_args, **_kwargs):
         raise OperationalError("connection refused")
 
-    monkeypatch.setattr("lots.views.lot.lot_of", away)
+    monkeypatch.setattr("lots.views.ledger.lot.lot_of", away)
     page = client.get("/lots/7K3QFY/")
     assert page.status_code == 503
     assert select(page, "h1") == ["The book can't be opened"]

@@ -1,0 +1,129 @@
+"""The form of a stock plant, and the filter of their list."""
+
+from django import forms
+from django.db.models import Q, QuerySet
+from django.utils.translation import gettext_lazy as _
+
+from lots import codes
+from lots.catalogue.lists import named
+from lots.forms.catalogue import CatalogueForm
+from lots.ledger import new_code
+from lots.models import Lot, Place, StockPlant, Variety
+from lots.models.stock import Health, Origin
+
+
+class StockPlantForm(CatalogueForm):
+    # The code that a new plant gets when none is typed. It travels with the page, so that the
+    # same page sent twice asks for the same code and is stored once.
+    spare_code = forms.CharField(widget=forms.HiddenInput, required=False, max_length=6)
+    from_lot = forms.CharField(
+        label=_("From lot"),
+        required=False,
+        max_length=40,
+        help_text=_("The code of the lot, if it is a pot of one of our own."),
+    )
+
+    class Meta:
+        model = StockPlant
+        fields = [
+            "code",
+            "variety",
+            "health",
+            "place",
+            "origin",
+            "from_lot",
+            "supplier",
+            "since",
+            "pieces_per_cut",
+            "rest_weeks",
+        ]
+        widgets = {"since": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            del self.fields["spare_code"]
+        else:
+            self.fields["code"].required = False
+            self.fields["code"].help_text = _("Left empty, it gets a code like those of lots.")
+            self.fields["spare_code"].initial = new_code
+        if self.instance.from_lot:
+            self.initial["from_lot"] = codes.show(self.instance.from_lot.code)
+
+    def clean_code(self) -> str:
+        typed = self.cleaned_data["code"] or self.data.get(self.add_prefix("spare_code"), "")
+        return typed or new_code()
+
+    def clean_from_lot(self) -> Lot | None:
+        typed = self.cleaned_data["from_lot"]
+        if not typed:
+            return None
+        code = codes.read_or_none(typed)
+        if code is None:
+            raise forms.ValidationError(
+                _(
+                    "“%(typed)s” is mistyped: no lot can have this code. It has 6 characters, "
+                    "like 7K3-QFY."
+                )
+                % {"typed": typed}
+            )
+        lot = Lot.objects.filter(code=code).first()
+        if lot is None or not lot.is_stuck:
+            raise forms.ValidationError(
+                _("There is no stuck lot %(code)s in this book.") % {"code": codes.show(code)}
+            )
+        return lot
+
+    def clean(self) -> None:
+        super().clean()
+        if self.cleaned_data.get("from_lot") and self.cleaned_data.get("origin") != Origin.OWN:
+            self.add_error(
+                "origin",
+                _("It names a lot that it came from, so it is from one of our own lots."),
+            )
+
+
+class StockFilter(forms.Form):
+    is_filter = True  # every field may stay empty, so none says so
+
+    KEPT = "kept"
+
+    q = forms.CharField(
+        label=_("Variety or code"), required=False, widget=forms.TextInput({"type": "search"})
+    )
+    health = forms.ChoiceField(
+        label=_("Health"),
+        choices=[(KEPT, _("all but gone")), *Health.choices, ("", _("all"))],
+        required=False,
+    )
+    place = forms.ModelChoiceField(
+        Place.objects.all(), label=_("Place"), required=False, empty_label=_("all")
+    )
+
+    bench = forms.ChoiceField(label=_("Bench"), required=False)
+
+    def __init__(self, data) -> None:
+        data = data.copy()
+        data.setdefault("health", self.KEPT)
+        super().__init__(data)
+        self.places = list(Place.objects.all())
+        benches = dict.fromkeys(place.bench for place in self.places if place.bench)
+        self.fields["bench"].choices = [("", _("all")), *((bench, bench) for bench in benches)]
+
+    def apply(self, plants: QuerySet[StockPlant]) -> QuerySet[StockPlant]:
+        """What the filter lets through; a wrong filter lets all through."""
+        self.is_valid()
+        data = self.cleaned_data
+        if data.get("health") == self.KEPT:
+            plants = plants.exclude(health=Health.GONE)
+        elif data.get("health"):
+            plants = plants.filter(health=data["health"])
+        if data.get("place"):
+            plants = plants.filter(place=data["place"])
+        if data.get("bench"):
+            on_it = [place.pk for place in self.places if place.bench == data["bench"]]
+            plants = plants.filter(place__in=on_it)
+        words = data.get("q", "")
+        return plants.filter(
+            Q(variety__in=Variety.objects.filter(named(words))) | Q(code__icontains=words)
+        )

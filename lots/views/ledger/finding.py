@@ -1,0 +1,90 @@
+"""From what is on a tag to the page it belongs to: scanned, or typed by hand."""
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_safe
+
+from lots import codes
+from lots.models import Lot, StockPlant
+
+
+@require_safe
+def tag(request: HttpRequest, text: str) -> HttpResponse:
+    """The address on the tags: `/T/<code>` of a lot or of a stock plant."""
+    return _opened(text) or _not_found(request, text)
+
+
+@require_safe
+def find(request: HttpRequest) -> HttpResponse:
+    """A code typed by hand, or sent by a scanner that types."""
+    text = request.GET.get("code", "").strip()
+    return (_opened(text) if text else None) or _not_found(request, text)
+
+
+def lot_of(text: str) -> Lot:
+    """The lot of a code in an address, or Http404 with a sentence."""
+    try:
+        code = codes.read(text)
+    except codes.NotACode as fault:
+        raise Http404(_why_not(fault)) from fault
+    lot = (
+        Lot.objects.select_related(
+            "variety__group",
+            "method",
+            "session__led_by",
+            "place",
+            "pots_place",
+            "flat",
+            "stuck_by",
+            "direct_pot_size",
+            "arm__trial",
+            "arm__method",
+        )
+        .filter(code=code)
+        .first()
+    )
+    if lot is None:
+        raise Http404(_no_such(code))
+    return lot
+
+
+def _opened(text: str) -> HttpResponse | None:
+    code = text.rstrip("/").rsplit("/", 1)[-1]
+    plant = StockPlant.known_as(code)
+    if plant:
+        return redirect("stock-plant", plant.pk)
+    lot = Lot.objects.filter(code=codes.read_or_none(text)).first()
+    return redirect("lot", lot.code) if lot else None
+
+
+def _not_found(request: HttpRequest, text: str) -> HttpResponse:
+    if not text:
+        why = _("Type the code that stands on the tag, for instance 7K3-QFY.")
+    else:
+        try:
+            why = _no_such(codes.read(text))
+        except codes.NotACode as fault:
+            why = _why_not(fault)
+    return render(request, "ledger/find.html", {"text": text, "why": why}, status=404)
+
+
+def _no_such(code: str) -> str:
+    return _("There is no lot %(code)s in this book. Was its tag printed by another book?") % {
+        "code": codes.show(code)
+    }
+
+
+def _why_not(fault: codes.NotACode) -> str:
+    words = {"code": codes.show(fault.text), "length": len(fault.text)}
+    return {
+        "length": _("A lot code has 6 characters, like 7K3-QFY; “%(code)s” has %(length)s."),
+        "character": _(
+            "“%(code)s” has a sign that no lot code has. "
+            "Codes are made of digits and letters, without U."
+        ),
+        "check": _(
+            "%(code)s is mistyped: its last character doesn't fit the others. One is wrong, or "
+            "two are swapped. Look at the tag once more."
+        ),
+    }[fault.fault] % words

@@ -1,0 +1,36 @@
+"""Today: what is to be looked at, stuck, finished; what is late and what looks wrong."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from lots import supply
+from lots.worklists import to_do, walk
+
+SHOWN = 8
+WANTED_WEEKS = 8
+
+
+@require_safe
+def today(request: HttpRequest) -> HttpResponse:
+    day = timezone.localdate()
+    this_week, next_week = supply.weeks(2, day)
+    late, losing = to_do.late(day), to_do.losing()
+    stops = walk.stops(day)
+    context = {
+        "day": day,
+        "benches": walk.benches(stops),
+        "first_stop": next(iter(walk.with_lots(stops[:1])), None),
+        "sessions": to_do.open_sessions()[:SHOWN],
+        "this_week": this_week,
+        "next_week": next_week,
+        "late": late[:SHOWN],
+        "late_in_all": late.count(),
+        "losing": losing[:SHOWN],
+        "losing_in_all": losing.count(),
+        "targets": supply.served(day, WANTED_WEEKS),
+        "logged": to_do.logged(day, SHOWN),
+        "refusals": to_do.open_refusals()[:SHOWN],
+    }
+    return render(request, "worklists/today.html", context)
