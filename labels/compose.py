@@ -116,7 +116,7 @@ def compose(
     if placed is None:
         return None
     texts, box = [*placed[0]], placed[1]
-    lines = _name_lines(tag, box.width, size, halves=halves, chopped=chopped)
+    lines = _name_lines(tag.name, box.width, size, halves=halves, chopped=chopped)
     if lines is None:
         return None
     height = _mm(NAME.height, size)
@@ -271,12 +271,13 @@ def _words_of(name: Runs) -> tuple[Word, ...]:
     )
 
 
+@lru_cache(maxsize=4096)  # a sheet has a name on more tags than one
 def _name_lines(
-    tag: Tag, width: float, size: float, *, halves: bool, chopped: bool
-) -> list[Line] | None:
+    runs: Runs, width: float, size: float, *, halves: bool, chopped: bool
+) -> tuple[Line, ...] | None:
     """The name's lines in `width` mm."""
     room = _ems(width, size)
-    name = _words_of(tag.name)
+    name = _words_of(runs)
     if chopped:
         name = tuple(fit.chop(name, room))
     cultivar = next((i for i, w in enumerate(name) if i and w.pieces[0][0][0] in "'‘"), len(name))
@@ -287,7 +288,7 @@ def _name_lines(
     lines = whole if len(whole) < len(heads) + len(tails) else heads + tails
     if halves and len(lines) > 1 and max(len(heads), len(tails)) > 1:
         return None
-    return [fit.joined(line) for line in lines]
+    return tuple(fit.joined(line) for line in lines)
 
 
 def _items(items: tuple[str, ...], room: float, *, parted: bool) -> list[Line] | None:

@@ -5,6 +5,7 @@ in `fonts/` and embedded in every PDF, so a tag looks the same from every machin
 """
 
 from functools import cache
+from itertools import groupby
 from pathlib import Path
 from unicodedata import normalize
 
@@ -59,6 +60,16 @@ def is_alike(text: str, face: str) -> bool:
     """Whether all letters of a text are of one design."""
     advances = _advances(face, ALIKE)
     return all(ord(c) in advances for c in text)
+
+
+@cache
+def by_family(text: str, face: str) -> tuple[tuple[str, str], ...]:
+    """The text in pieces, each with the family that has its letters, the first where none does."""
+
+    def family(letter: str) -> str:
+        return next((f for f in FAMILIES if ord(letter) in _advances(face, (f,))), FAMILIES[0])
+
+    return tuple((name, "".join(letters)) for name, letters in groupby(text, key=family))
 
 
 def lacks(text: str) -> str:

@@ -50,3 +50,16 @@ def test_measured_width_is_what_is_printed_and_never_less(name):
     ends = [one for one in letters(make([asked], WIDE).pdf) if one[0] == "'"]
     printed = max(one[3] for one in ends) - min(one[2] for one in ends)
     assert 0.9 * measured < printed <= measured
+
+
+def test_each_letter_is_taken_from_the_one_family_that_has_it_whole():
+    """Or some versions of Pango make it of two that another family has."""
+    latin, wider, cyrillic, _greek, vietnamese = typeface.FAMILIES
+    assert typeface.by_family("Nắng ľ Ночь", "bold") == (
+        (latin, "N"),
+        (vietnamese, "ắ"),
+        (latin, "ng "),
+        (wider, "ľ"),
+        (latin, " "),
+        (cyrillic, "Ночь"),
+    )
