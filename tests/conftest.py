@@ -20,7 +20,7 @@ gc.set_threshold(100_000, 50, 100)
 
 ASKS = {"db", "transactional_db", "template"}
 
-LONG = ("tests/attack/", "tests/browser/", "tests/lots/test_csv_", "tests/labels/test_words")
+LONG = ("tests/attack/", "tests/browser/", "tests/lots/csvbook/", "tests/labels/test_words")
 
 
 @pytest.hookimpl(trylast=True)  # after their order was drawn

@@ -21,28 +21,29 @@ WRONG = [
     "form_filled_with_what_is_no_choice_breaks_no_page",
     "number_that_no_row_has_is_not_found",
 ]
-ASKED_AGAIN = [
+FOLDERS = {
     # Locks, at once and in bad order.
-    *("tests/attack/test_refits.py", "tests/attack/test_sequences.py"),
-    "tests/attack/test_threads.py",
+    "tests/attack": "refits sequences threads",
     # What the database itself refuses or keeps.
-    *("tests/lots/test_constraints.py", "tests/lots/test_triggers.py", "tests/lots/test_audit.py"),
-    *("tests/lots/test_ledger.py", "tests/lots/test_corrections.py", "tests/lots/test_voiding.py"),
-    *("tests/lots/test_sent_twice.py", "tests/lots/test_sync.py", "tests/lots/test_sync_faults.py"),
-    *("tests/lots/test_forecast_faults.py", "tests/lots/test_refit.py"),
-    *("tests/labels/test_removing.py", "tests/nursery/test_not_saved.py"),
+    "tests/lots/models": "constraints sameness triggers",
+    "tests/lots/ledger": "audit corrections finding inbox inbox_faults ledger sent_twice voiding",
+    "tests/lots/outlook": "forecast_faults refit",
     # Words in any capitals and any script, numbers and days that are too large.
-    *("tests/lots/test_finding.py", "tests/lots/test_sameness.py", "tests/lots/test_varieties.py"),
-    *("tests/lots/test_sessions.py", "tests/lots/test_stock.py", "tests/lots/test_places.py"),
-    *("tests/lots/test_huge_numbers.py", "tests/lots/test_far_off_days.py"),
-    *(f"tests/nursery/test_every_address.py::test_a_{what}" for what in WRONG),
+    "tests/lots": "far_off_days huge_numbers",
+    "tests/lots/catalogue": "places varieties",
+    "tests/lots/sticking": "sessions",
+    "tests/lots/stockplants": "plants",
     # Sums and orders that the database makes.
-    *("tests/lots/test_availability.py", "tests/lots/test_worklists.py"),
+    "tests/lots/supply": "availability",
+    "tests/lots/worklists": "worklists",
     # The whole book out and in, in SQL of its own.
-    *("tests/lots/test_csv_and_the_book.py", "tests/lots/test_csv_commands.py"),
-    *("tests/lots/test_csv_round_trip.py", "tests/nursery/test_backup.py"),
-    *("tests/nursery/test_restore.py", "tests/nursery/test_snapshot.py"),
-    *("tests/nursery/test_recount.py", "tests/nursery/test_time_zone.py"),
+    "tests/lots/csvbook": "and_the_book commands round_trip",
+    "tests/nursery": "backup not_saved recount restore snapshot time_zone",
+    "tests/labels": "removing",
+}
+ASKED_AGAIN = [
+    *(f"{folder}/test_{name}.py" for folder, names in FOLDERS.items() for name in names.split()),
+    *(f"tests/nursery/test_every_address.py::test_a_{what}" for what in WRONG),
 ]
 AS_ROOT = ["runuser", "-u", "postgres", "--"] if os.getuid() == 0 else []
 # A test's data is worth nothing after a crash.

@@ -11,7 +11,7 @@ from lots.csvbook.importing import gather
 from lots.ledger.audit import audit
 from lots.models import CropGroup, Flat, Lot, Place, StrikeCheck
 from tests.lots import books, mangling
-from tests.lots.test_csv_habits import as_workbook
+from tests.lots.csvbook.test_habits import as_workbook
 
 
 def read(name: str, content: bytes) -> None:
