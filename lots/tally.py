@@ -15,17 +15,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
-# Records of one moment are taken in this order.
+# Records of one moment are taken in this order; then those of kinds that change no count.
 ORDER = {"check": 0, "loss": 1, "move": 2, "potup": 3, "finish": 4, "leave": 5}
-# What the records of each kind tell an event, besides when.
-TELLS = {
-    "check": ("looked_at", "rooted"),
-    "loss": ("units", "stage"),
-    "move": ("place", "what"),
-    "potup": ("units", "pots", "pot_size"),
-    "finish": ("pots", "pot_size"),
-    "leave": ("pots", "stage"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +105,7 @@ class Impossible(Exception):
 
 def in_order(events: Iterable[Event]) -> list[Event]:
     """By moment, and at the same moment in the fixed order of kinds."""
-    return sorted(events, key=lambda event: (event.at, ORDER[event.kind]))
+    return sorted(events, key=lambda event: (event.at, ORDER.get(event.kind, len(ORDER))))
 
 
 def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | None) -> Counts:
@@ -165,7 +156,7 @@ def replay(stuck: int, *, direct: bool, events: Iterable[Event], place: int | No
                 _need(event, "growing", counts.pots_growing, event.pots)
                 counts.pots_growing -= event.pots
                 counts.pots_left += event.pots
-            case _:
+            case "leave":
                 _need(event, "finished", counts.pots_finished, event.pots)
                 counts.pots_finished -= event.pots
                 counts.pots_left += event.pots

@@ -13,15 +13,15 @@ from lots.csvbook.faults import Faults
 from lots.csvbook.table import Table
 from lots.ledger.load import unvoided
 from lots.ledger.refusals import Refused, check_belongs, why_impossible
-from lots.models import Lot, Record, Stage
+from lots.models import RECORDS, Lot, Record, Stage
 
 type Entries = list[tuple[Table, object]]
 
 # Where a lot goes doesn't matter to its sums, and place or pot size may not be in the database
 # yet.
 COUNTED = {
-    kind: [name for name in told if name not in ("place", "pot_size")]
-    for kind, told in tally.TELLS.items()
+    kind: [name for name in model.counted() if name not in model.named()]
+    for kind, model in RECORDS.items()
 }
 NEEDED = {kind: {"observed_at", "voided_why", *told} for kind, told in COUNTED.items()}
 SOME_SIZE = -1  # stands for the pot size of a lot that isn't in the database yet

@@ -98,7 +98,7 @@ def _records(using: str, found: Findings) -> Iterator[tuple[int, tally.Event | N
 
 def _stream(using: str, kind: str) -> Iterator[tuple[int, tally.Event | None]]:
     zone = timezone.get_current_timezone()
-    names = tally.TELLS[kind]
+    names = RECORDS[kind].counted()
     rows = (
         RECORDS[kind]
         .objects.using(using)

@@ -3,17 +3,14 @@
 from itertools import groupby
 
 from lots.models import RECORDS, Correction, Lot, Record
-from lots.models.records import SHOWN_WITH
 
 
 def history(lot: Lot) -> list[Record]:
     """All records of a lot, voided ones too, newest first."""
     records: list[Record] = []
-    for kind, model in RECORDS.items():
+    for model in RECORDS.values():
         records.extend(
-            model.objects.filter(lot=lot).select_related(
-                "by", "voided_by", *SHOWN_WITH.get(kind, [])
-            )
+            model.objects.filter(lot=lot).select_related("by", "voided_by", *model.named())
         )
     return sorted(records, key=lambda entry: (entry.observed_at, entry.recorded_at), reverse=True)
 

@@ -17,20 +17,7 @@ from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 
 from lots import codes, ledger
-from lots.models import RECORDS, Lot, Move, Place, PotSize, Record, Refusal
-
-# What each kind carries: the key in the JSON, the field of the table.
-FIELDS = {
-    "check": {name: name for name in ("looked_at", "rooted", "showing", "whole_lot", "note")},
-    "loss": {name: name for name in ("stage", "units", "reason", "note")},
-    "move": {"place": "place", "what": "what"},
-    "potup": {name: name for name in ("units", "pots", "pot_size")},
-    "finish": {"pots": "pots", "pot_size": "pot_size"},
-    "leave": {"pots": "pots", "from": "stage", "way": "way", "to": "to"},
-}
-# What may be left out or empty, and what that means.
-MEANT = {"what": Move.What.ALL}
-BY_NAME = {"place": Place, "pot_size": PotSize}
+from lots.models import RECORDS, Lot, Record, Refusal
 
 
 def read(body: bytes) -> list[Any]:
@@ -110,11 +97,14 @@ def _lot(text: Any) -> Lot:
 
 def _entry(kind: str, sent: dict) -> Record:
     """The unsaved record of the kind's own fields. Raises Refused."""
-    fields = FIELDS[kind]
-    data = {field: sent[key] for key, field in fields.items() if key in sent}
-    data |= {key: meant for key, meant in MEANT.items() if key in fields and not data.get(key)}
-    for name, table in BY_NAME.items():
+    model = RECORDS[kind]
+    data = {one.field: sent[one.in_sync] for one in model.CARRIES if one.in_sync in sent}
+    for carried in model.CARRIES:
+        if carried.empty is not None and not data.get(carried.field):
+            data[carried.field] = carried.empty
+    for name in model.named():
         if data.get(name):
+            table = model._meta.get_field(name).related_model
             row = table.objects.filter(name=str(data[name])).first()
             if row is None:
                 raise ledger.Refused(
@@ -122,7 +112,7 @@ def _entry(kind: str, sent: dict) -> Record:
                     % {"what": table._meta.verbose_name, "name": data[name]}
                 )
             data[name] = row.pk
-    form = forms.modelform_factory(RECORDS[kind], fields=list(fields.values()))(data)
+    form = forms.modelform_factory(model, fields=[one.field for one in model.CARRIES])(data)
     if form.errors:
         field, texts = next(iter(form.errors.items()))
         raise ledger.Refused(f"{field}: {texts[0]}")

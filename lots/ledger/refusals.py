@@ -140,13 +140,6 @@ STANDS = {
     "growing": gettext_lazy("growing in pots"),
     "finished": gettext_lazy("finished pots"),
 }
-FIELD_OF = {
-    "check": "looked_at",
-    "loss": "units",
-    "potup": "units",
-    "finish": "pots",
-    "leave": "pots",
-}
 
 
 def why_impossible(lot: Lot, fault: tally.Impossible, *, asked: bool) -> tuple[str, str | None]:
@@ -172,7 +165,7 @@ def why_impossible(lot: Lot, fault: tally.Impossible, *, asked: bool) -> tuple[s
                 "On %(day)s the book had %(has)s of %(lot)s as %(what)s, and this says %(wants)s."
             )
         )
-        return sentence % words, FIELD_OF[fault.event.kind]
+        return sentence % words, RECORDS[fault.event.kind].at_fault()
     return (
         _(
             "This doesn't fit the %(kind)s of %(day)s that stands in the book: it took "

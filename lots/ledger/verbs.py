@@ -30,7 +30,6 @@ from lots.ledger.standing import (
 )
 from lots.models import RECORDS, Cut, Lot, Record, Stage, StockPlant
 from lots.models.lot import COUNTS
-from lots.models.records import SHOWN_WITH
 
 FIELDS_OF_STICKING = [
     "flat",
@@ -229,9 +228,9 @@ def written_with(entry: Record) -> list[Record]:
         return [] if entry.is_voided else [entry]
     return [
         record
-        for kind, model in RECORDS.items()
+        for model in RECORDS.values()
         for record in model.objects.filter(action=entry.action, voided_at=None)
-        .select_related("lot__variety", "by", *SHOWN_WITH.get(kind, []))
+        .select_related("lot__variety", "by", *model.named())
         .order_by("pk")
     ]
 

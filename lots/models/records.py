@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from lots.models.catalogue import PotSize
+from lots.models.kinds import Carried
 from lots.models.lot import Lot
 from lots.models.place import Place
 from lots.tally import Event
@@ -26,9 +27,15 @@ class Record(models.Model):
 
     `uuid` is made where the record is made (a phone, a form), so that a record sent twice is
     known for one.
+
+    A kind declares its word, its CSV file and what it carries. `OFFERED_IN` are the stages in which
+    a lot's page offers it among the rest; it offers the verbs that all growers know by itself.
     """
 
     KIND = ""
+    FILE = ""
+    CARRIES: tuple[Carried, ...] = ()
+    OFFERED_IN: tuple[str, ...] = ()
 
     uuid = models.UUIDField(unique=True, default=uuidlib.uuid4)
     lot = models.ForeignKey(Lot, models.PROTECT, related_name="%(class)s_set")
@@ -71,19 +78,49 @@ class Record(models.Model):
     def is_voided(self) -> bool:
         return self.voided_at is not None
 
+    @classmethod
+    def counted(cls) -> list[str]:
+        """The fields that `lots.tally` is told of."""
+        return [carried.field for carried in cls.CARRIES if carried.counts]
+
+    @classmethod
+    def at_fault(cls) -> str | None:
+        """The field to mend in a record that takes more than there is: the first number of those
+        that count."""
+        integers = (models.PositiveIntegerField, models.PositiveSmallIntegerField)
+        numbers = (n for n in cls.counted() if isinstance(cls._meta.get_field(n), integers))
+        return next(numbers, None)
+
+    @classmethod
+    def named(cls) -> list[str]:
+        """The fields that name a row of another table, which a page shows with the record."""
+        names = [carried.field for carried in cls.CARRIES]
+        return [name for name in names if cls._meta.get_field(name).is_relation]
+
     def event(self) -> Event:
         """The record as `lots.tally` reads it."""
-        raise NotImplementedError
-
-    def _event(self, **what) -> Event:
         day = timezone.localtime(self.observed_at).date()
-        return Event(kind=self.KIND, at=self.observed_at, day=day, **what)
+        fields = {name: self._meta.get_field(name).attname for name in self.counted()}
+        told = {name: getattr(self, attribute) for name, attribute in fields.items()}
+        return Event(kind=self.KIND, at=self.observed_at, day=day, **told)
+
+    @property
+    def sentence(self) -> str:
+        """The template that says it in a history."""
+        return f"ledger/entry/{self.KIND}.html"
 
 
 class StrikeCheck(Record):
     """Someone looked: so many units looked at, so many held at the tug, so many show growth."""
 
-    KIND = "check"
+    KIND, FILE = "check", "checks"
+    CARRIES = (
+        Carried("looked_at", counts=True),
+        Carried("rooted", counts=True),
+        Carried("showing"),
+        Carried("whole_lot"),
+        Carried("note"),
+    )
 
     looked_at = models.PositiveIntegerField(_("looked at"), validators=AT_LEAST_ONE)
     rooted = models.PositiveIntegerField(_("rooted"))
@@ -107,14 +144,17 @@ class StrikeCheck(Record):
             ),
         ]
 
-    def event(self) -> Event:
-        return self._event(looked_at=self.looked_at, rooted=self.rooted)
-
 
 class Loss(Record):
     """Units removed, with the reason."""
 
-    KIND = "loss"
+    KIND, FILE = "loss", "losses"
+    CARRIES = (
+        Carried("stage", counts=True),
+        Carried("units", counts=True),
+        Carried("reason"),
+        Carried("note"),
+    )
 
     class Where(models.TextChoices):
         CELL = "cell", _("from cells")
@@ -147,14 +187,15 @@ class Loss(Record):
             ),
         ]
 
-    def event(self) -> Event:
-        return self._event(units=self.units, stage=self.stage)
-
 
 class Move(Record):
     """The lot was carried to another place, or only its cells or its pots were."""
 
-    KIND = "move"
+    KIND, FILE = "move", "moves"
+    CARRIES = (
+        Carried("place", counts=True),
+        Carried("what", counts=True, empty="all", later=True),
+    )
 
     class What(models.TextChoices):
         CELLS = "cells", _("cells")
@@ -174,14 +215,16 @@ class Move(Record):
             ),
         ]
 
-    def event(self) -> Event:
-        return self._event(place=self.place_id, what=self.what)
-
 
 class PotUp(Record):
     """Units moved from cells into pots of a size."""
 
-    KIND = "potup"
+    KIND, FILE = "potup", "potups"
+    CARRIES = (
+        Carried("units", counts=True),
+        Carried("pots", counts=True),
+        Carried("pot_size", counts=True),
+    )
 
     units = models.PositiveIntegerField(_("units from cells"), validators=AT_LEAST_ONE)
     pots = models.PositiveIntegerField(_("pots made"), validators=AT_LEAST_ONE)
@@ -201,14 +244,12 @@ class PotUp(Record):
             ),
         ]
 
-    def event(self) -> Event:
-        return self._event(units=self.units, pots=self.pots, pot_size=self.pot_size_id)
-
 
 class Finish(Record):
     """Pots became fit to sell."""
 
-    KIND = "finish"
+    KIND, FILE = "finish", "finishes"
+    CARRIES = (Carried("pots", counts=True), Carried("pot_size", counts=True))
 
     pots = models.PositiveIntegerField(_("pots"), validators=AT_LEAST_ONE)
     pot_size = models.ForeignKey(
@@ -228,14 +269,17 @@ class Finish(Record):
             models.CheckConstraint(condition=Q(pots__gte=1), name="finish_pots"),
         ]
 
-    def event(self) -> Event:
-        return self._event(pots=self.pots, pot_size=self.pot_size_id)
-
 
 class Leave(Record):
     """Pots went out: sold, given, kept for stock, culled."""
 
-    KIND = "leave"
+    KIND, FILE = "leave", "leaves"
+    CARRIES = (
+        Carried("pots", counts=True),
+        Carried("stage", counts=True, column="from", key="from"),
+        Carried("way", column="kind"),
+        Carried("to"),
+    )
 
     class Where(models.TextChoices):
         FINISHED = "finished", _("finished pots")
@@ -265,12 +309,7 @@ class Leave(Record):
             ),
         ]
 
-    def event(self) -> Event:
-        return self._event(pots=self.pots, stage=self.stage)
-
 
 RECORDS: dict[str, type[Record]] = {
     model.KIND: model for model in (StrikeCheck, Loss, Move, PotUp, Finish, Leave)
 }
-# What a record of a kind names besides its own numbers.
-SHOWN_WITH = {"move": ["place"], "potup": ["pot_size"], "finish": ["pot_size"]}

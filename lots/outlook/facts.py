@@ -174,7 +174,7 @@ def _events(lots: Iterable[Lot], day: date) -> dict[int, list[tally.Event]]:
     zone = timezone.get_current_timezone()
     found: dict[int, list[tally.Event]] = defaultdict(list)
     for kind, model in RECORDS.items():
-        told = tally.TELLS[kind]
+        told = model.counted()
         rows = model.objects.filter(
             lot__in=lots.values("pk"), voided_at=None, observed_at__lt=end_of(day)
         ).values_list("lot", "observed_at", *told)

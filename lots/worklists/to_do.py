@@ -10,7 +10,6 @@ from django.db.models import Count, Q, QuerySet
 from django.utils import timezone
 
 from lots.models import RECORDS, Lot, Record, Refusal, Stage, StickingSession
-from lots.models.records import SHOWN_WITH
 
 
 def is_late(today: date | None = None) -> Q:
@@ -55,10 +54,10 @@ def logged(today: date, most: int) -> list[Record]:
     """The newest records that reached the book today, voided ones too."""
     midnight = timezone.make_aware(datetime.combine(today, time()))
     records: list[Record] = []
-    for kind, model in RECORDS.items():
+    for model in RECORDS.values():
         records.extend(
             model.objects.filter(recorded_at__gte=midnight)
-            .select_related("by", "lot__variety", *SHOWN_WITH.get(kind, []))
+            .select_related("by", "lot__variety", *model.named())
             .order_by("-recorded_at")[:most]
         )
     return sorted(records, key=lambda entry: entry.recorded_at, reverse=True)[:most]
