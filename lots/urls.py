@@ -2,6 +2,7 @@
 
 from django.urls import path, re_path
 
+from lots.forms.ledger.kinds import FORMS
 from lots.views.catalogue import groups, handbook, methods, places, pot_sizes, varieties
 from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photos, records
 from lots.views.reports import compare, coverage
@@ -21,12 +22,10 @@ ledger = [
     re_path(r"^[Tt]/(?P<text>[^/]{1,40})/?$", finding.tag, name="tag"),
     path("lots/", lots.lots, name="lots"),
     path("lots/<str:code>/", lot.lot, name="lot"),
-    path("lots/<str:code>/check/", records.check, name="lot-check"),
-    path("lots/<str:code>/loss/", records.loss, name="lot-loss"),
-    path("lots/<str:code>/pot-up/", records.pot_up, name="lot-pot-up"),
-    path("lots/<str:code>/finish/", records.finish, name="lot-finish"),
-    path("lots/<str:code>/move/", records.move, name="lot-move"),
-    path("lots/<str:code>/leave/", records.leave, name="lot-leave"),
+    *(
+        path(f"lots/<str:code>/{verb}/", records.log, {"verb": verb}, name=f"lot-{verb}")
+        for verb in FORMS
+    ),
     path("lots/<str:code>/void/<str:kind>/<uuid:uuid>/", records.void, name="lot-void"),
     path("lots/<str:code>/correct/", correcting.correct, name="lot-correct"),
     path("photos/<int:pk>/", photos.photo, name="photo"),

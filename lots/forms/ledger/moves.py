@@ -7,13 +7,16 @@ from django.utils.translation import gettext_lazy, ngettext
 from lots.forms.asking import AskingForm
 from lots.forms.fields import number
 from lots.forms.ledger.records import RecordForm
+from lots.ledger.flats import carried_along
 from lots.models import Lot, Move, Place, PotSize, PotUp, Record
+from lots.outlook.sizes import likely_size
 
 
 class MoveForm(RecordForm):
     """`along` are the other lots that go when the flat is carried, `elsewhere` those that share it
     and stand at another place in the book."""
 
+    model = Move
     verb = "move"
     heading = gettext_lazy("Move")
 
@@ -23,10 +26,10 @@ class MoveForm(RecordForm):
         label=gettext_lazy("Move the whole flat"), required=False, initial=True
     )
 
-    def __init__(self, *args, along: list[Lot], elsewhere: list[Lot], **kwargs) -> None:
+    def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
-        self.along, self.elsewhere = along, elsewhere
-        if along:
+        self.along, self.elsewhere = carried_along(self.lot)
+        if self.along:
             self.fields["whole_flat"].label = _("Move the whole flat %(flat)s") % {
                 "flat": self.lot.flat
             }
@@ -108,8 +111,7 @@ class PotSizeField(forms.ModelChoiceField):
 
 
 class PotUpForm(AskingForm, RecordForm):
-    """`size` is the pot size that is likeliest."""
-
+    model = PotUp
     verb = "pot-up"
     heading = gettext_lazy("Pot up")
 
@@ -120,13 +122,13 @@ class PotUpForm(AskingForm, RecordForm):
         Place.objects.all(), label=gettext_lazy("Where the pots go"), required=False
     )
 
-    def __init__(self, *args, size: PotSize | None = None, **kwargs) -> None:
+    def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         lot = self.lot
         self.fields["units"].help_text = _("%(n)s alive in cells.") % {"n": lot.cells}
         self.fields["units"].widget.attrs["data-pieces"] = lot.pieces_per_unit
         self.fields["pots"].help_text = _("Empty means as many as the pot size says.")
-        self.fields["pot_size"].initial = size
+        self.fields["pot_size"].initial = likely_size(lot)
         stays = lot.stands[-1].place
         if lot.pots_here:
             self.fields["place"].help_text = _(

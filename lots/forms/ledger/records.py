@@ -18,7 +18,8 @@ class RecordForm(forms.Form):
     """The part that all share: the record's own number, when it was seen, a photo. `at_pots` says
     that whoever logs stands at the pots of a lot whose cells are elsewhere."""
 
-    verb: str = ""
+    model: type[Record]
+    verb: str  # in its address
     heading = ""
 
     uuid = forms.UUIDField(widget=forms.HiddenInput)
@@ -79,6 +80,7 @@ class RecordForm(forms.Form):
 
 
 class CheckForm(LossesMixin, RecordForm):
+    model = StrikeCheck
     verb = "check"
     heading = gettext_lazy("Strike check")
 
@@ -129,6 +131,7 @@ class CheckForm(LossesMixin, RecordForm):
 
 
 class LossForm(LossesMixin, RecordForm):
+    model = Loss
     verb = "loss"
     heading = gettext_lazy("Loss")
 
@@ -165,6 +168,7 @@ class LossForm(LossesMixin, RecordForm):
 
 
 class FinishForm(RecordForm):
+    model = Finish
     verb = "finish"
     heading = gettext_lazy("Finish: fit to sell")
 
@@ -187,6 +191,7 @@ class FinishForm(RecordForm):
 
 
 class LeaveForm(RecordForm):
+    model = Leave
     verb = "leave"
     heading = gettext_lazy("Pots go out")
 

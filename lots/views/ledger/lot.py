@@ -5,13 +5,14 @@ from datetime import datetime
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.text import capfirst
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
 from lots import outlook, supply
 from lots.ledger import flats, photos
 from lots.ledger.history import corrections, history
-from lots.models import Forecast, Lot, Record, Stage
+from lots.models import RECORDS, Forecast, Lot, Record, Stage
 from lots.reports.timeline import timeline
 from lots.views.ledger.finding import lot_of
 from lots.views.sticking.confirming import may_correct
@@ -69,6 +70,12 @@ def _touched(entry: Record) -> datetime:
 
 def actions(lot: Lot) -> tuple[list, list]:
     """The four big actions of a lot as it stands, and the rest that can be done with it."""
+    first, more = _verbs(lot)
+    kinds = [model for model in RECORDS.values() if lot.stage in model.OFFERED_IN]
+    return first, more + [(f"lot-{kind.KIND}", capfirst(kind._meta.verbose_name)) for kind in kinds]
+
+
+def _verbs(lot: Lot) -> tuple[list, list]:
     match lot.stage:
         case Stage.PLANNED:
             return [STICK, NOT_STUCK], []

@@ -1,4 +1,4 @@
-"""Logging on a lot: a form a verb, and voiding. The ledger has the last word."""
+"""Logging on a lot, a form a verb, and voiding. The ledger has the last word."""
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -10,82 +10,23 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from lots import ledger
-from lots.forms.ledger import moves
-from lots.forms.ledger import records as forms
-from lots.ledger import flats, photos
-from lots.models import RECORDS, Lot
-from lots.outlook.sizes import likely_size
+from lots.forms.ledger.kinds import FORMS
+from lots.forms.ledger.records import VoidForm
+from lots.ledger import photos
+from lots.models import RECORDS
 from lots.views.ledger.finding import lot_of
 from lots.views.pages import GET_OR_POST, posted, render_form
 from lots.views.refused import add_refusal
 
 
 @GET_OR_POST
-def check(request: HttpRequest, code: str) -> HttpResponse:
-    return _log(request, lot_of(code), forms.CheckForm)
-
-
-@GET_OR_POST
-def loss(request: HttpRequest, code: str) -> HttpResponse:
-    return _log(request, lot_of(code), forms.LossForm)
-
-
-@GET_OR_POST
-def pot_up(request: HttpRequest, code: str) -> HttpResponse:
+def log(request: HttpRequest, code: str, verb: str) -> HttpResponse:
+    """Show the verb's form; on POST let the ledger write it, and go back to the lot."""
     lot = lot_of(code)
-    return _log(request, lot, moves.PotUpForm, size=likely_size(lot))
-
-
-@GET_OR_POST
-def finish(request: HttpRequest, code: str) -> HttpResponse:
-    return _log(request, lot_of(code), forms.FinishForm)
-
-
-@GET_OR_POST
-def leave(request: HttpRequest, code: str) -> HttpResponse:
-    return _log(request, lot_of(code), forms.LeaveForm)
-
-
-@GET_OR_POST
-def move(request: HttpRequest, code: str) -> HttpResponse:
-    lot = lot_of(code)
-    along, elsewhere = flats.carried_along(lot)
-    return _log(request, lot, moves.MoveForm, along=along, elsewhere=elsewhere)
-
-
-@GET_OR_POST
-def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
-    lot = lot_of(code)
-    if kind not in RECORDS:
-        raise Http404
-    entry = get_object_or_404(RECORDS[kind].objects.select_related("by"), lot=lot, uuid=uuid)
-    if entry.by_id != request.user.pk and not request.user.is_manager:
-        raise PermissionDenied(
-            _("This is a record of %(name)s; only they or a manager can void it.")
-            % {"name": entry.by}
-        )
-    together = ledger.written_with(entry)
-    form = forms.VoidForm(posted(request), together=len(together))
-    if form.is_valid():
-        void = ledger.void if form.cleaned_data.get("alone") else ledger.void_action
-        try:
-            void(entry, by=request.user, why=form.cleaned_data["why"])
-        except ledger.Refused as refusal:
-            add_refusal(form, refusal)
-        else:
-            messages.success(request, _("Voided. It stays in the history, struck through."))
-            return redirect("lot", lot.code)
-    lots = len({record.lot_id for record in together})
-    context = {"lot": lot, "entry": entry, "form": form, "together": together, "lots": lots}
-    return render_form(request, "ledger/void.html", context)
-
-
-def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
-    """Show the form; on POST let the ledger write it, and go back to the lot."""
     files = request.FILES if request.method == "POST" else None
     at_pots = request.GET.get("at") == "pots" and lot.pots_place_id is not None
     at = "?at=pots" if at_pots else ""
-    form = form_class(posted(request), files, lot=lot, at_pots=at_pots, **more)
+    form = FORMS[verb](posted(request), files, lot=lot, at_pots=at_pots)
     if form.is_valid():
         try:
             image = photos.shrunk(request.FILES["photo"]) if "photo" in request.FILES else None
@@ -111,6 +52,33 @@ def _log(request: HttpRequest, lot: Lot, form_class, **more) -> HttpResponse:
             return redirect(reverse("lot", args=[lot.code]) + at)
     context = {"lot": lot, "form": form, "at": at}
     return render_form(request, "ledger/record.html", context)
+
+
+@GET_OR_POST
+def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
+    lot = lot_of(code)
+    if kind not in RECORDS:
+        raise Http404
+    entry = get_object_or_404(RECORDS[kind].objects.select_related("by"), lot=lot, uuid=uuid)
+    if entry.by_id != request.user.pk and not request.user.is_manager:
+        raise PermissionDenied(
+            _("This is a record of %(name)s; only they or a manager can void it.")
+            % {"name": entry.by}
+        )
+    together = ledger.written_with(entry)
+    form = VoidForm(posted(request), together=len(together))
+    if form.is_valid():
+        void = ledger.void if form.cleaned_data.get("alone") else ledger.void_action
+        try:
+            void(entry, by=request.user, why=form.cleaned_data["why"])
+        except ledger.Refused as refusal:
+            add_refusal(form, refusal)
+        else:
+            messages.success(request, _("Voided. It stays in the history, struck through."))
+            return redirect("lot", lot.code)
+    lots = len({record.lot_id for record in together})
+    context = {"lot": lot, "entry": entry, "form": form, "together": together, "lots": lots}
+    return render_form(request, "ledger/void.html", context)
 
 
 def _void_address(entry) -> str:
