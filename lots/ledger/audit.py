@@ -23,7 +23,7 @@ from lots.catalogue.disagreements import disagreements
 from lots.ledger.refusals import CLOCK_SKEW, STANDS
 from lots.ledger.standing import STANDING, differences, names, nothing
 from lots.models import RECORDS, Flat, Lot
-from lots.models.lot import COUNTS, SIGHTS
+from lots.models.lot import COUNTS, OBSERVED
 from lots.models.triggers import missing_triggers
 from lots.snapshot import snapshot
 
@@ -32,7 +32,7 @@ STUCK = ("stuck_on", "stuck_units", "direct_pot_size_id", "first_place_id", "fla
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class Breach:
     """A rule that the book breaks: of a lot, by its code, or of the whole book (None). Rule 0 is
     that what the catalogues and the lots say agrees."""
 
@@ -47,7 +47,7 @@ class Findings:
 
     lots: int = 0
     records: int = 0
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[Breach] = field(default_factory=list)
 
 
 def audit(using: str = "default") -> Findings:
@@ -55,9 +55,9 @@ def audit(using: str = "default") -> Findings:
     found = Findings()
     for name in missing_triggers(using):
         says = _("The database's guard %(name)s is missing; run “manage.py migrate”.")
-        found.faults.append(Fault(None, 1, says % {"name": name}))
+        found.faults.append(Breach(None, 1, says % {"name": name}))
     with snapshot(using):
-        found.faults += (Fault(lot, 0, says) for lot, says in disagreements(using))
+        found.faults += (Breach(lot, 0, says) for lot, says in disagreements(using))
         shown = names(using)
         places = {None, *shown["place_id"]}
         flats = {None, *Flat.objects.using(using).values_list("pk", flat=True)}
@@ -72,11 +72,11 @@ def audit(using: str = "default") -> Findings:
                 own = [event for _owner, event in records if event is not None]
                 owner, records = next(groups, (None, ()))
             found.lots += 1
-            found.faults += (Fault(lot["code"], *fault) for fault in _faults(lot, own, shown))
+            found.faults += (Breach(lot["code"], *fault) for fault in _faults(lot, own, shown))
             stands = {lot["place_id"], lot["pots_place_id"], lot["first_place_id"]}
             if not stands <= places or lot["flat_id"] not in flats:
                 says = _("It stands at a place or in a flat that is not in the book.")
-                found.faults.append(Fault(lot["code"], 6, says))
+                found.faults.append(Breach(lot["code"], 6, says))
         while owner is not None:
             _orphans(owner, records, found)
             owner, records = next(groups, (None, ()))
@@ -120,7 +120,7 @@ def _orphans(owner: int, records: Iterable, found: Findings) -> None:
         "%(count)s records belong to no lot (its number would be %(owner)s).",
         count,
     )
-    found.faults.append(Fault(None, 6, says % {"count": count, "owner": owner}))
+    found.faults.append(Breach(None, 6, says % {"count": count, "owner": owner}))
 
 
 def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple[int, str]]:
@@ -152,7 +152,7 @@ def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple
             },
         )
         return
-    expected = {name: getattr(counts, name) for name in (*COUNTS, *SIGHTS)}
+    expected = {name: getattr(counts, name) for name in (*COUNTS, *OBSERVED)}
     expected |= {"stage": tally.stage(counts), "place_id": counts.place}
     expected |= {"pots_place_id": counts.pots_place, "pot_size_id": counts.pot_size}
     yield from _differences(lot, expected, shown)

@@ -7,7 +7,7 @@ from itertools import batched
 from django.db import transaction
 
 from lots import outlook
-from lots.ledger.standing import FIELDS_OF_STANDING, stand
+from lots.ledger.standing import FIELDS_OF_STANDING, apply_records
 from lots.models import RECORDS, Forecast, Lot, Record, ToCome
 
 BATCH = 1000
@@ -52,7 +52,7 @@ def add(book: Iterable[tuple[str, list[Record]]]) -> None:
             lot = lots[code]
             if lot.is_stuck:
                 fresh = [entry for entry in entries if not entry.is_voided]
-                stand(lot, [*standing[lot.pk], *fresh])
+                apply_records(lot, [*standing[lot.pk], *fresh])
                 lot.save(update_fields=FIELDS_OF_STANDING)
         _write_records([(lots[code], entries) for code, entries in batch])
         outlook.renew([lot for lot in lots.values() if lot.is_stuck])
@@ -70,7 +70,7 @@ def unvoided(lots: Iterable[Lot]) -> dict[int, list[Record]]:
 def _standing(book: Iterable[tuple[Lot, list[Record]]]) -> Iterable[tuple[Lot, list[Record]]]:
     for lot, records in book:
         if lot.is_stuck:
-            stand(lot, [entry for entry in records if not entry.is_voided])
+            apply_records(lot, [entry for entry in records if not entry.is_voided])
         else:
             lot.place_id = lot.first_place_id
         yield lot, records

@@ -48,7 +48,7 @@ def size_of(photo: Photo) -> tuple[int, int] | None:
     return size if whole else None
 
 
-def hang(record: Record, image: ContentFile) -> Photo:
+def attach(record: Record, image: ContentFile) -> Photo:
     """Hang a shrunk photo on a record. Raises OSError, and leaves no half file, on a full disk."""
     name = Photo._meta.get_field("image").generate_filename(None, image.name)
     photo = Photo(

@@ -16,7 +16,14 @@ from django.utils.translation import gettext as _
 from lots import outlook, tally
 from lots.ledger.load import unvoided
 from lots.ledger.refusals import STANDS
-from lots.ledger.standing import FIELDS_OF_STANDING, STANDING, clear, differences, names, stand
+from lots.ledger.standing import (
+    FIELDS_OF_STANDING,
+    STANDING,
+    apply_records,
+    clear,
+    differences,
+    names,
+)
 from lots.models import RECORDS, Lot
 from lots.snapshot import snapshot
 
@@ -67,7 +74,7 @@ def _add_up(lots: Iterable[Lot], shown: dict) -> tuple[list[Recounted], list[Lot
         before = _stands(lot)
         try:
             if lot.is_stuck:
-                stand(lot, records[lot.pk])
+                apply_records(lot, records[lot.pk])
             else:
                 clear(lot)
         except tally.Impossible as fault:

@@ -1,4 +1,4 @@
-"""How a lot stands: its counts, sights, stage and places set from its records."""
+"""How a lot stands: its counts, days, stage and places set from its records."""
 
 from collections.abc import Iterable, Mapping
 from operator import attrgetter
@@ -9,14 +9,14 @@ from django.utils.translation import gettext as _
 
 from lots import tally
 from lots.models import RECORDS, Lot, Place, PotSize, Record, Stage
-from lots.models.lot import COUNTS, SIGHTS
+from lots.models.lot import COUNTS, OBSERVED
 
 # The same as columns: places and pot size by their keys.
-STANDING = (*COUNTS, *SIGHTS, "stage", "place_id", "pots_place_id", "pot_size_id")
+STANDING = (*COUNTS, *OBSERVED, "stage", "place_id", "pots_place_id", "pot_size_id")
 
 FIELDS_OF_STANDING = [
     *COUNTS,
-    *SIGHTS,
+    *OBSERVED,
     "stage",
     "place",
     "pots_place",
@@ -24,15 +24,15 @@ FIELDS_OF_STANDING = [
 ]
 
 
-def stand(lot: Lot, records: Iterable[Record]) -> None:
-    """Set the lot's counts, sights, stage and places from its unvoided records."""
+def apply_records(lot: Lot, records: Iterable[Record]) -> None:
+    """Set the lot's counts, days, stage and places from its unvoided records."""
     counts = tally.replay(
         lot.stuck_units,
         direct=lot.direct,
         events=(entry.event() for entry in records),
         place=lot.first_place_id,
     )
-    for name in (*COUNTS, *SIGHTS):
+    for name in (*COUNTS, *OBSERVED):
         setattr(lot, name, getattr(counts, name))
     lot.stage = tally.stage(counts)
     lot.place_id, lot.pots_place_id = counts.place, counts.pots_place

@@ -23,10 +23,10 @@ from lots.ledger.refusals import (
 )
 from lots.ledger.standing import (
     FIELDS_OF_STANDING,
+    apply_records,
     locked,
     records_of,
     records_of_or_numbered,
-    stand,
 )
 from lots.models import RECORDS, Cut, Lot, Record, Stage, StockPlant
 from lots.models.lot import COUNTS
@@ -113,7 +113,7 @@ def stick(
             "on",
         )
     try:
-        stand(lot, records)
+        apply_records(lot, records)
     except tally.Impossible as fault:
         raise Refused(
             ngettext(
@@ -179,7 +179,7 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
         answers.append((twin or entry, twin is None))
     if fresh:
         old = [one for one in known if one.lot_id == lot.pk and not one.is_voided]
-        _stand_or_refuse(lot, [*old, *fresh], fresh)
+        _apply_or_refuse(lot, [*old, *fresh], fresh)
         try:
             with transaction.atomic():
                 for entry in fresh:
@@ -248,7 +248,7 @@ def _void(entries: list[Record], *, by, why: str) -> list[Record]:
         if not gone:
             continue
         try:
-            _stand_or_refuse(lot, [entry for entry in standing if entry.uuid not in going], [])
+            _apply_or_refuse(lot, [entry for entry in standing if entry.uuid not in going], [])
         except Refused as refusal:
             if len(lots) == 1:
                 raise
@@ -262,10 +262,10 @@ def _void(entries: list[Record], *, by, why: str) -> list[Record]:
     return voided
 
 
-def _stand_or_refuse(lot: Lot, records: list[Record], fresh: list[Record]) -> None:
+def _apply_or_refuse(lot: Lot, records: list[Record], fresh: list[Record]) -> None:
     events = {id(entry): entry.event() for entry in records}
     try:
-        stand(lot, records)
+        apply_records(lot, records)
     except tally.Impossible as fault:
         asked = any(events[id(entry)] == fault.event for entry in fresh)
         raise Refused(*why_impossible(lot, fault, asked=asked)) from fault

@@ -49,7 +49,7 @@ COUNTS = [
     "pots_left",
 ]
 # What the records say of when, and of how much of it holds.
-SIGHTS = [
+OBSERVED = [
     "struck_after",
     "struck_on",
     "finished_after",

@@ -70,7 +70,7 @@ class Arm(models.Model):
         return ", ".join(filter(None, [str(self.method), self.medium, self.hormone]))
 
 
-def told_apart(arms: Sequence[Arm]) -> tuple[list[str], str]:
+def arm_names(arms: Sequence[Arm]) -> tuple[list[str], str]:
     """The two arms named by what differs between them, and what is the same in both (or "")."""
     first, second = arms
     names: list[list[str]] = [[], []]

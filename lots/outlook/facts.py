@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from lots import tally
 from lots.models import RECORDS, Lot, PotSize, Stage
-from lots.models.lot import COUNTS, SIGHTS
+from lots.models.lot import COUNTS, OBSERVED
 
 
 class Facts(NamedTuple):
@@ -121,7 +121,7 @@ def _of(lot: Lot, widths: dict[int, float]) -> Facts:
         stage=lot.stage,
         pot_size=lot.pot_size_id,
         pot_cm=widths.get(lot.direct_pot_size_id or lot.pot_size_id),
-        **{name: getattr(lot, name) for name in (*COUNTS, *SIGHTS)},
+        **{name: getattr(lot, name) for name in (*COUNTS, *OBSERVED)},
     )
 
 
@@ -138,7 +138,7 @@ def as_of(lots: QuerySet[Lot], day: date) -> Iterator[Facts]:
             counts = tally.replay(
                 found.stuck_units or 0, direct=found.direct, events=events[found.pk], place=None
             )
-            kept = {name: getattr(counts, name) for name in (*COUNTS, *SIGHTS)}
+            kept = {name: getattr(counts, name) for name in (*COUNTS, *OBSERVED)}
             width = widths.get(found.direct_pot_size or counts.pot_size)
             kept |= {"pot_size": counts.pot_size, "pot_cm": width}
             yield found._replace(stage=tally.stage(counts), **kept)
@@ -151,7 +151,7 @@ def plan(facts: Facts) -> Facts:
 
 def unseen(facts: Facts) -> Facts:
     """The same lot as it was stuck, with nothing recorded of it yet."""
-    nothing = dict.fromkeys(COUNTS, 0) | dict.fromkeys(SIGHTS) | {"tested": 0, "held": 0}
+    nothing = dict.fromkeys(COUNTS, 0) | dict.fromkeys(OBSERVED) | {"tested": 0, "held": 0}
     nothing["stage"] = Stage.STUCK
     if facts.direct:
         nothing |= {"pots_made": facts.units, "pots_growing": facts.units}

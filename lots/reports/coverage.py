@@ -13,7 +13,7 @@ STAGES = {"struck": _("struck"), "finished": _("finished"), "take": _("share tha
 
 
 @dataclass(frozen=True)
-class Line:
+class CoverageLine:
     """One stage of one crop group, or of all (an empty name)."""
 
     stage: str
@@ -26,9 +26,9 @@ class Judgement:
     """Forecasts that stand on own lots: a line a stage, lines a stage and group. `handbook`: a
     line a stage for those by the handbook alone; `hindsight` of all were worked out later."""
 
-    stages: list[Line]
-    groups: list[Line]
-    handbook: list[Line]
+    stages: list[CoverageLine]
+    groups: list[CoverageLine]
+    handbook: list[CoverageLine]
     count: int
     hindsight: int
 
@@ -47,7 +47,7 @@ def judgement() -> Judgement:
     )
 
 
-def _lines(tallies: Iterable[Tally], groups: list[str]) -> list[Line]:
+def _lines(tallies: Iterable[Tally], groups: list[str]) -> list[CoverageLine]:
     kept = list(tallies)
     lines = []
     for stage in STAGES:
@@ -55,5 +55,5 @@ def _lines(tallies: Iterable[Tally], groups: list[str]) -> list[Line]:
             of = [t for t in kept if t.stage == stage and group in ("", t.group)]
             share = wilson(round(sum(t.hits for t in of)), sum(t.count for t in of))
             if share.count:
-                lines.append(Line(stage, group, share))
+                lines.append(CoverageLine(stage, group, share))
     return lines

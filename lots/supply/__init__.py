@@ -9,16 +9,16 @@ every record at once; only the bands are as old as the newest fit.
 from it what is wanted.
 """
 
-from lots.supply.listing import Line, lines
+from lots.supply.listing import SupplyLine, lines
 from lots.supply.stock import OfLot, finished, of_lot
 from lots.supply.targets import Served, served
 from lots.supply.weeks import Outlook, Week, ahead, lots_of, monday_of, weeks
 
 __all__ = [
-    "Line",
     "OfLot",
     "Outlook",
     "Served",
+    "SupplyLine",
     "Week",
     "ahead",
     "finished",

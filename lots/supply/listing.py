@@ -12,7 +12,7 @@ from lots.supply.weeks import WEEK, Week, monday_of, spread
 
 
 @dataclass(frozen=True)
-class Line:
+class SupplyLine:
     """A variety in a pot size, None while it isn't known which. `now` are finished pots here; to
     come are those of the `weeks` and `later` ones, and of both together `cells` are still to be
     made of what stands in cells."""
@@ -29,7 +29,7 @@ class Line:
         return sum(week.pots for week in self.weeks) + self.later
 
 
-def lines(count: int | None, today: date | None = None) -> list[Line]:
+def lines(count: int | None, today: date | None = None) -> list[SupplyLine]:
     """By variety and size, in the order of names, with the next `count` weeks; None for as many as
     there are pots to come in."""
     now, ahead = finished(), coming()
@@ -45,7 +45,7 @@ def lines(count: int | None, today: date | None = None) -> list[Line]:
     for kind in kinds:
         days = ahead.get(kind, [])
         found.append(
-            Line(
+            SupplyLine(
                 varieties[kind.variety],
                 sizes.get(kind.size),
                 now.get(kind, 0),
@@ -57,6 +57,6 @@ def lines(count: int | None, today: date | None = None) -> list[Line]:
     return sorted(found, key=_name)
 
 
-def _name(line: Line) -> tuple[str, str, float]:
+def _name(line: SupplyLine) -> tuple[str, str, float]:
     size = float(line.size.diameter_cm) if line.size else 0.0
     return str(line.variety).casefold(), line.variety.code, size

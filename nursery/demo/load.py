@@ -12,7 +12,7 @@ from lots import ledger
 from lots.models import Cut, StickingSession, StockPlant, Target
 from lots.sticking.cutting import number_cuts
 from nursery.demo import bench, catalogue, trials
-from nursery.demo.shelf import Shelf, fill_shelf
+from nursery.demo.basics import Basics, fill_basics
 from nursery.demo.writer import Writer
 
 YEARS = 3
@@ -25,11 +25,11 @@ def load(*, day: date, lots: int, seed: int, password: str) -> None:
     """Write the nursery as it stands on the morning of `day`, with about `lots` lots, into a
     book that has none. The same day, lots and seed give the same book."""
     rng = np.random.default_rng([seed, day.toordinal(), lots])
-    shelf = fill_shelf(lots, password)
+    basics = fill_basics(lots, password)
     start = day - timedelta(days=365 * YEARS)
-    stock = bench.Bench(rng, day, shelf.places[2], own_each=2 + lots // 5000)
-    stock.furnish([variety for variety, _kind in shelf.varieties], start)
-    writer = Writer(rng, day, shelf, stock)
+    stock = bench.Bench(rng, day, basics.places[2], own_each=2 + lots // 5000)
+    stock.furnish([variety for variety, _kind in basics.varieties], start)
+    writer = Writer(rng, day, basics, stock)
     planned = min(PLANNED, lots)
     asked = trials.by_day(day) if lots >= ENOUGH_FOR_TRIALS else {}
     in_trials = trials.LOTS if asked else 0
@@ -47,7 +47,7 @@ def load(*, day: date, lots: int, seed: int, password: str) -> None:
     )
     Cut.objects.bulk_create(writer.cuts, batch_size=1000)
     number_cuts(StickingSession.objects.get(day=day + timedelta(days=1)))
-    Target.objects.bulk_create(_targets(rng, day, shelf))
+    Target.objects.bulk_create(_targets(rng, day, basics))
 
 
 def _session_days(rng: Generator, start: date, today: date, lots: int) -> list[tuple[date, int]]:
@@ -74,12 +74,12 @@ def _session_days(rng: Generator, start: date, today: date, lots: int) -> list[t
     return [(days[which], int(count)) for which, count in zip(chosen, counts, strict=True)]
 
 
-def _targets(rng: Generator, today: date, shelf: Shelf) -> list[Target]:
-    able = [variety for variety, _kind in shelf.varieties if variety.may_be_stuck]
+def _targets(rng: Generator, today: date, basics: Basics) -> list[Target]:
+    able = [variety for variety, _kind in basics.varieties if variety.may_be_stuck]
     return [
         Target(
             variety=able[which],
-            pot_size=shelf.pots[1 if rng.random() < 0.7 else 2],
+            pot_size=basics.pots[1 if rng.random() < 0.7 else 2],
             pots=int(rng.integers(2, 13)) * 10,
             wanted_by=today + timedelta(days=int(rng.integers(10, 240))),
             for_whom=catalogue.CUSTOMERS[rng.integers(len(catalogue.CUSTOMERS))],

@@ -9,9 +9,9 @@ from numpy.random import Generator
 
 from lots.models import Arm, Flat, Lot, StickingSession, Trial
 from lots.models.trial import LETTERS
-from lots.sticking import trials
+from lots.sticking import side_by_side
+from nursery.demo.basics import Basics
 from nursery.demo.catalogue import HORMONE, MEDIA
-from nursery.demo.shelf import Shelf
 
 UNITS, ACROSS = 12, 6
 FLATS_DIFFER = 0.4  # standard deviation, on the logit of the take
@@ -64,17 +64,17 @@ def by_day(today: date) -> dict[date, Question]:
 def enter(
     question: Question,
     session: StickingSession,
-    shelf: Shelf,
+    basics: Basics,
     rng: Generator,
     new_code: Callable[[], str],
 ) -> list[tuple[Lot, float]]:
     """Write the trial with its arms and flats. Returns its lots, not saved, in the order of
     sticking, each with the chance of a piece to take: a good flat is good for both its arms."""
-    [variety] = [each for each, _kind in shelf.varieties if each.cultivar == question.cultivar]
+    [variety] = [each for each, _kind in basics.varieties if each.cultivar == question.cultivar]
     seed = int(rng.integers(2**31))
-    drawn = trials.draw(seed, question.flats, UNITS)
+    drawn = side_by_side.draw(seed, question.flats, UNITS)
     trial = Trial.objects.create(
-        code=trials.new_code(),
+        code=side_by_side.new_code(),
         session=session,
         question=question.says,
         variety=variety,
@@ -82,10 +82,10 @@ def enter(
         across=ACROSS,
         cells=[cells for _order, cells in drawn],
     )
-    medium, place = MEDIA[0], shelf.places[0][rng.integers(len(shelf.places[0]))]
+    medium, place = MEDIA[0], basics.places[0][rng.integers(len(basics.places[0]))]
     arms = {}
     for letter, way in zip(LETTERS, question.ways, strict=True):
-        method = shelf.methods[way.method]
+        method = basics.methods[way.method]
         arm = Arm(trial=trial, letter=letter, method=method, medium=medium, hormone=way.hormone)
         arm.save()
         arms[letter] = arm, way

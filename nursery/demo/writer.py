@@ -9,10 +9,10 @@ from numpy.random import Generator
 
 from lots import codes
 from lots.models import Cut, Lot, Place, PotSize, Record, Stage, StickingSession
-from nursery.demo import bench, catalogue, fate, trials
-from nursery.demo.house import House
-from nursery.demo.life import Life
-from nursery.demo.shelf import Shelf
+from nursery.demo import bench, catalogue, outcome, trials
+from nursery.demo.basics import Basics
+from nursery.demo.context import Context
+from nursery.demo.history import History
 from nursery.models import Person, Role
 
 UNITS = [12, 18, 24, 24, 36, 48, 48, 72]
@@ -22,25 +22,25 @@ NEVER_STUCK = 0.015  # share of lots whose tag was printed in vain
 class Writer:
     """Makes lots and their records, session by session."""
 
-    def __init__(self, rng: Generator, today: date, shelf: Shelf, stock: bench.Bench) -> None:
-        self.rng, self.today, self.shelf, self.stock = rng, today, shelf, stock
-        self.house = House(
+    def __init__(self, rng: Generator, today: date, basics: Basics, stock: bench.Bench) -> None:
+        self.rng, self.today, self.basics, self.stock = rng, today, basics, stock
+        self.context = Context(
             rng,
             today,
-            shelf.people,
-            shelf.places[1] + shelf.places[2],
+            basics.people,
+            basics.places[1] + basics.places[2],
             timezone.get_current_timezone(),
         )
         self.cuts: list[Cut] = []
         self.used: set[str] = set()
         self.flat = 0
-        able = [pair for pair in shelf.varieties if pair[0].may_be_stuck]
+        able = [pair for pair in basics.varieties if pair[0].may_be_stuck]
         self.able = able
         popularity = rng.gamma(3, 1, len(able))
         popularity[bench.SICK] = popularity.max()  # a favourite, so that the trouble spread
         self.popularity = np.cumsum(popularity / popularity.sum())
-        self.bent = {
-            (variety.code, course.method): fate.draw_bent(rng)
+        self.deviation = {
+            (variety.code, course.method): outcome.draw_deviation(rng)
             for variety, kind in able
             for course in kind.courses
         }
@@ -50,7 +50,7 @@ class Writer:
     ) -> Iterator[tuple[Lot, list[Record]]]:
         """What `ledger.load` takes: every past session's lots, then tomorrow's. What is `asked`
         on one of the days is stuck after the others as a trial."""
-        managers = [person for person in self.shelf.people if person.role == Role.MANAGER]
+        managers = [person for person in self.basics.people if person.role == Role.MANAGER]
         tomorrow = (self.today + timedelta(days=1), planned)
         sessions = StickingSession.objects.bulk_create(
             StickingSession(
@@ -80,7 +80,7 @@ class Writer:
         self, question: trials.Question, session: StickingSession
     ) -> Iterator[tuple[Lot, list[bench.Source], list[Record]]]:
         """The lots of a trial, all from the same plants and by the same hands."""
-        entered = trials.enter(question, session, self.shelf, self.rng, self._code)
+        entered = trials.enter(question, session, self.basics, self.rng, self._code)
         first, _chance = entered[0]
         pieces = sum(lot.planned_units for lot, _chance in entered)
         part = first.method.source_part
@@ -92,14 +92,14 @@ class Writer:
 
     def _line(self, session: StickingSession) -> tuple[Lot, list[bench.Source]]:
         """One lot of a session as planned, and the plants it is cut from."""
-        rng, shelf = self.rng, self.shelf
+        rng, basics = self.rng, self.basics
         variety, kind = self.able[int(np.searchsorted(self.popularity, rng.random()))]
         course = self._course(kind)
-        method = shelf.methods[course.method]
-        direct = shelf.pots[1 + rng.integers(3)] if rng.random() < kind.direct else None
+        method = basics.methods[course.method]
+        direct = basics.pots[1 + rng.integers(3)] if rng.random() < kind.direct else None
         units = UNITS[rng.integers(len(UNITS))]
         stem = method.source_part == "stem"
-        self.flat = (self.flat + (rng.random() < 0.8)) % len(shelf.flats)
+        self.flat = (self.flat + (rng.random() < 0.8)) % len(basics.flats)
         lot = Lot(
             code=self._code(),
             session=session,
@@ -110,7 +110,7 @@ class Writer:
             planned_units=units,
             pieces_per_unit=direct.pieces_per_pot if direct else 1,
             direct_pot_size=direct,
-            flat=None if direct else shelf.flats[self.flat],
+            flat=None if direct else basics.flats[self.flat],
             first_place=self._bench(direct),
         )
         pieces = units * lot.pieces_per_unit
@@ -118,7 +118,7 @@ class Writer:
 
     def _bench(self, direct: PotSize | None) -> Place:
         """Where a lot is stuck: pots anywhere, cells where their flat stands."""
-        bench = self.shelf.places[0]
+        bench = self.basics.places[0]
         return bench[(self.rng.integers(len(bench)) if direct else self.flat % len(bench))]
 
     def _course(self, kind: catalogue.Kind) -> catalogue.Course:
@@ -145,17 +145,17 @@ class Writer:
         return self._live(lot, sick=sick)
 
     def _hands(self) -> Person:
-        people = self.shelf.people
+        people = self.basics.people
         return people[int(self.rng.beta(1.2, 2) * len(people))]
 
     def _live(self, lot: Lot, *, sick: bool, chance: float | None = None) -> list[Record]:
         """Draw what becomes of a stuck lot, and tell it."""
-        rng, shelf, day, pot = self.rng, self.shelf, lot.stuck_on, lot.direct_pot_size
+        rng, basics, day, pot = self.rng, self.basics, lot.stuck_on, lot.direct_pot_size
         kind = next(kind for kind in catalogue.KINDS if kind.name == lot.variety.group.name)
-        fated = fate.draw(
+        fated = outcome.draw(
             rng,
             next(course for course in kind.courses if course.method == lot.method.name),
-            self.bent[lot.variety.code, lot.method.name],
+            self.deviation[lot.variety.code, lot.method.name],
             day,
             units=lot.stuck_units,
             pieces=lot.pieces_per_unit,
@@ -163,16 +163,16 @@ class Writer:
             sick=sick,
             chance=chance,
         )
-        life = Life(
-            house=self.house,
+        history = History(
+            context=self.context,
             lot=lot,
-            fate=fated,
-            pot_size=shelf.pots[int(rng.integers(4))] if rng.random() < 0.5 else shelf.pots[1],
+            outcome=fated,
+            pot_size=basics.pots[int(rng.integers(4))] if rng.random() < 0.5 else basics.pots[1],
             keep_one=self.stock.wants(lot.variety),
         )
-        records = life.tell()
-        if life.kept is not None and day + timedelta(days=life.kept) < self.today:
-            self.stock.keep(lot, day + timedelta(days=life.kept))
+        records = history.tell()
+        if history.kept is not None and day + timedelta(days=history.kept) < self.today:
+            self.stock.keep(lot, day + timedelta(days=history.kept))
         return records
 
     def _code(self) -> str:

@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from lots import ledger
 from lots.models import Arm, Stage
-from lots.sticking import trials
+from lots.sticking import side_by_side
 from tests import factories
 from tests.lots.entries import loss, potup
 
@@ -17,14 +17,14 @@ def planned(*, session=None, flats=3, units=12, seed=1, **fields):
     given = {"question": "Wedges or leaves?", "across": 6} | fields
     session = session or factories.session()
     variety = given.pop("variety", None) or factories.variety()
-    return trials.plan(session, variety, arms, units=units, flats=flats, seed=seed, **given)
+    return side_by_side.plan(session, variety, arms, units=units, flats=flats, seed=seed, **given)
 
 
 def grow(trial, by, *, a, b, flats=None):
     """Stick all planned lots 60 days ago; in the first so many flats pot up a of A and b of B,
     and lose the rest."""
     on = timezone.localdate() - timedelta(days=60)
-    for number, bed in enumerate(trials.beds(trial)):
+    for number, bed in enumerate(side_by_side.beds(trial)):
         for lot in (lot for lot in bed.lots if lot.stage == Stage.PLANNED):
             units = lot.planned_units
             lot = ledger.stick(lot, units=units, on=on, by=by, flat=lot.flat)

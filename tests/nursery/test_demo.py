@@ -27,7 +27,7 @@ from lots.models import (
 )
 from lots.models.lot import COUNTS
 from lots.models.stock import Health
-from lots.sticking import trials
+from lots.sticking import side_by_side
 from nursery.demo import catalogue
 from nursery.demo.book import fill
 from nursery.demo.load import load
@@ -205,9 +205,9 @@ def trials_of(**wanted) -> list[tuple]:
         load(**({"day": DAY, "lots": 200, "seed": 5, "password": "x"} | wanted))
         found = []
         for trial in Trial.objects.order_by("session__day"):
-            beds = trials.beds(trial)
+            beds = side_by_side.beds(trial)
             told = [bed.told for bed in beds]
-            found.append((trial.question, trial.cells, trials.result(beds), told))
+            found.append((trial.question, trial.cells, side_by_side.result(beds), told))
         transaction.set_rollback(True)
     return found
 

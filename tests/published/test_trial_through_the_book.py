@@ -11,7 +11,7 @@ from scipy.stats import chi2_contingency
 
 from lots import ledger
 from lots.models import Arm
-from lots.sticking import trials
+from lots.sticking import side_by_side
 from tests import factories
 from tests.lots.entries import check, loss
 from tests.lots.growing import moment
@@ -33,7 +33,7 @@ def grown(lengths):
     didn't hold is taken out later as dead."""
     by = factories.person()
     root = factories.method(name="root cutting", source_part="root")
-    trial = trials.plan(
+    trial = side_by_side.plan(
         factories.session(),
         factories.variety(),
         [Arm(method=root), Arm(method=root, medium="kept till spring")],
@@ -45,17 +45,17 @@ def grown(lengths):
     )
     times = {"A": "at_once", "B": "spring"}
     stuck = []
-    for length, bed in zip(lengths, trials.beds(trial), strict=True):
+    for length, bed in zip(lengths, side_by_side.beds(trial), strict=True):
         for lot in bed.lots:
             took = alive()[length, times[lot.arm.letter]]
             on = timezone.localdate() - timedelta(days=100)
             lot = ledger.stick(lot, units=UNITS, on=on, by=by, flat=lot.flat)
             ledger.record(lot, [check(by, UNITS, took, moment(50))])
             stuck.append((lot, took))
-    assert trials.result(trials.beds(trial)) is None  # more may strike yet
+    assert side_by_side.result(side_by_side.beds(trial)) is None  # more may strike yet
     for lot, took in stuck:
         ledger.record(lot, [loss(by, UNITS - took, moment(5))])
-    return trials.beds(trial)
+    return side_by_side.beds(trial)
 
 
 def test_long_cuttings_at_once_against_spring():
@@ -63,7 +63,7 @@ def test_long_cuttings_at_once_against_spring():
     has n - 1 where Pearson's has n."""
     [bed] = found = grown(["long"])
     assert bed.counted == [(156, 240), (84, 240)]
-    verdict = trials.result(found)
+    verdict = side_by_side.result(found)
     assert (verdict.first, verdict.second) == (0.65, 0.35)
     assert verdict.chi2 * 480 / 479 == pytest.approx(43.2, abs=1e-9)
     table = [[156, 84], [84, 156]]
@@ -73,6 +73,6 @@ def test_long_cuttings_at_once_against_spring():
 
 def test_both_lengths_each_a_flat():
     """Odds ratio 4.177 (3.132 to 5.572), computed with a statistics package."""
-    verdict = trials.result(grown(["long", "short"]))
+    verdict = side_by_side.result(grown(["long", "short"]))
     assert verdict.odds_ratio == pytest.approx(4.17739, abs=1e-5)
     assert (verdict.low, verdict.high) == pytest.approx((3.132, 5.572), abs=1e-3)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
-from lots.ledger import inbox as inbox
+from lots.ledger import inbox
 from lots.models import Refusal
 from lots.views.pages import GET_OR_POST, posted, render_form
 

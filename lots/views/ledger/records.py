@@ -36,7 +36,7 @@ def log(request: HttpRequest, code: str, verb: str) -> HttpResponse:
                 )
                 entry, is_new = answers[0]
                 if image and is_new:
-                    photos.hang(entry, image)
+                    photos.attach(entry, image)
         except ledger.Refused as refusal:
             add_refusal(form, refusal)
         else:

@@ -29,12 +29,12 @@ def forecasts(request: HttpRequest) -> HttpResponse:
     return render(request, "reports/coverage.html", context)
 
 
-def _label(line: coverage.Line) -> str:
+def _label(line: coverage.CoverageLine) -> str:
     name = str(coverage.STAGES[line.stage])
     return f"{line.group}: {name}" if line.group else f"{_('all')}: {name}"
 
 
-def _sentence(line: coverage.Line) -> str:
+def _sentence(line: coverage.CoverageLine) -> str:
     share, n = line.share, line.share.count
     sentences = {
         "struck": ngettext(

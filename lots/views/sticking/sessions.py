@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST, require_safe
 from lots import ledger
 from lots.forms.sticking.sessions import LineForm, RepeatForm, SessionForm
 from lots.models import Lot, Stage, StickingSession, Trial
-from lots.sticking import sessions as planning
+from lots.sticking import plans
 from lots.sticking.cutting import in_cutting_order, number_cuts, what_plants_give
 from lots.views.access import manager_only
 from lots.views.pages import GET_OR_POST, page_of, posted, render_form
@@ -47,7 +47,7 @@ def new(request: HttpRequest) -> HttpResponse:
     form = SessionForm(posted(request), initial={"led_by": request.user})
     if form.is_valid():
         session = form.save(commit=False)
-        session.code = planning.next_code()
+        session.code = plans.next_code()
         session.save()
         return redirect("session", session.pk)
     context = {"form": form, "heading": _("New sticking session")}
@@ -152,7 +152,7 @@ def repeat(request: HttpRequest, pk: int) -> HttpResponse:
     old = get_object_or_404(StickingSession, pk=pk)
     form = RepeatForm(posted(request), initial={"day": _same_week_next(old)})
     if form.is_valid():
-        session, left_out = planning.repeat(old, form.cleaned_data["day"], request.user)
+        session, left_out = plans.repeat(old, form.cleaned_data["day"], request.user)
         for sentence in left_out:
             messages.warning(request, sentence)
         return redirect("session", session.pk)

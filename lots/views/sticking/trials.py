@@ -13,9 +13,9 @@ from lots import ledger
 from lots.forecast.trial import least_shown
 from lots.forms.sticking.trials import TrialForm
 from lots.models import Stage, StickingSession, Trial
-from lots.models.trial import LETTERS, told_apart
-from lots.sticking import trials as planning
-from lots.sticking.trials import Bed
+from lots.models.trial import LETTERS, arm_names
+from lots.sticking import side_by_side
+from lots.sticking.side_by_side import Bed
 from lots.views.access import manager_only
 from lots.views.pages import GET_OR_POST, page_of, posted, render_form
 from lots.views.refused import add_refusal
@@ -34,7 +34,7 @@ def _help() -> dict[str, object]:
 def trials(request: HttpRequest) -> HttpResponse:
     listed = Trial.objects.select_related("session", "variety").prefetch_related("arms__method")
     page = page_of(request, listed.order_by("-pk"))
-    beds = planning.beds_of(list(page))
+    beds = side_by_side.beds_of(list(page))
     for trial in page:
         trial.standing = _standing(trial, beds[trial.pk])
     return render(request, "sticking/trials.html", {"page": page} | _help())
@@ -50,7 +50,7 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
         asked = {name: form.cleaned_data[name] for name in (*names, "plants", "place")}
         again = Trial.objects.filter(seed=asked["seed"]).exists()
         try:
-            trial = planning.plan(session, arms=form.arms(), **asked)
+            trial = side_by_side.plan(session, arms=form.arms(), **asked)
         except ledger.Refused as refusal:
             add_refusal(form, refusal)
         else:
@@ -70,9 +70,9 @@ def new(request: HttpRequest, pk: int) -> HttpResponse:
 @require_safe
 def trial(request: HttpRequest, pk: int) -> HttpResponse:
     trial = get_object_or_404(Trial.objects.select_related("session", "variety"), pk=pk)
-    names, same = told_apart(list(trial.arms.select_related("method")))
-    beds = planning.beds(trial)
-    verdict = planning.result(beds)
+    names, same = arm_names(list(trial.arms.select_related("method")))
+    beds = side_by_side.beds(trial)
+    verdict = side_by_side.result(beds)
     stages = _stages(beds)
     left_out = sum(bed.left_out for bed in beds)
     counted = sum(bed.counted is not None for bed in beds)
@@ -97,7 +97,7 @@ def trial(request: HttpRequest, pk: int) -> HttpResponse:
 def drop(request: HttpRequest, pk: int) -> HttpResponse:
     trial = get_object_or_404(Trial.objects.select_related("session"), pk=pk)
     try:
-        planning.drop(trial)
+        side_by_side.drop(trial)
     except ledger.Refused as refusal:
         messages.error(request, str(refusal))
     else:
@@ -121,6 +121,6 @@ def _standing(trial: Trial, beds: Sequence[Bed]) -> str:
     said = ngettext(
         "%(counted)s of %(n)s flat counted", "%(counted)s of %(n)s flats counted", len(in_it)
     ) % {"counted": counted, "n": len(in_it)}
-    verdict = planning.result(beds)
-    names, _same = told_apart(list(trial.arms.all()))
+    verdict = side_by_side.result(beds)
+    names, _same = arm_names(list(trial.arms.all()))
     return f"{said}: {in_short(names, verdict)}" if verdict else said

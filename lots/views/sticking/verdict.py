@@ -8,7 +8,7 @@ from django.utils.translation import ngettext
 
 from lots.forecast.trial import Verdict, least_shown
 from lots.models.trial import LETTERS
-from lots.sticking.trials import Bed
+from lots.sticking.side_by_side import Bed
 
 LEVEL = 0.05  # a difference that chance alone makes less often than this is called one
 

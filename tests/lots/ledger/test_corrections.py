@@ -7,7 +7,7 @@ from django.urls import reverse
 from lots import ledger, outlook
 from lots.ledger import audit
 from lots.models import Correction, Cut, Forecast, Lot
-from lots.sticking import trials
+from lots.sticking import side_by_side
 from tests import factories
 from tests.lots.trialling import grow, planned
 from tests.pages import elements, select
@@ -175,7 +175,7 @@ def test_a_grower_may_not_and_a_planned_lot_has_its_line(client, grower):
 def test_a_lot_of_another_variety_leaves_its_trial():
     trial = planned(flats=1)
     grow(trial, factories.person(), a=6, b=6)
-    lot = trials.beds(trial)[0].lots[0]
+    lot = side_by_side.beds(trial)[0].lots[0]
     assert correct(lot, variety=factories.variety(), plants=[]).arm is None
     assert written(lot)["arm"][1] == ""
-    assert trials.beds(trial)[0].left_out
+    assert side_by_side.beds(trial)[0].left_out

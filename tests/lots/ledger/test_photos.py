@@ -184,7 +184,7 @@ def test_a_disk_that_fills_up_under_a_photo_leaves_no_half_file(monkeypatch, pho
 
     monkeypatch.setattr(image, "chunks", chunks)
     with pytest.raises(OSError, match="No space"):
-        photos.hang(entry, image)
+        photos.attach(entry, image)
     assert not [path for path in photo_folder.rglob("*") if path.is_file()]
     assert not Photo.objects.exists()
 
@@ -198,7 +198,7 @@ def test_a_check_whose_photo_does_not_fit_on_the_disk_is_not_recorded(client, gr
 
     lot, uuid = stuck_lot(units=10), uuid4()
     with monkeypatch.context() as patched:
-        patched.setattr("lots.ledger.photos.hang", full)
+        patched.setattr("lots.ledger.photos.attach", full)
         with pytest.raises(OSError, match="No space"):
             post_check(client, lot, upload(picture()), uuid)
     assert not StrikeCheck.objects.exists()

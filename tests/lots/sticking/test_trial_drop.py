@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from lots import ledger
 from lots.models import Cut, Lot, Stage
-from lots.sticking import trials
+from lots.sticking import side_by_side
 from tests import factories
 from tests.lots.trialling import grow, planned
 from tests.pages import elements, select
@@ -50,12 +50,12 @@ def test_dropping_it_twice_changes_nothing(client, boss):
     trial = planned()
     for _time in range(2):
         assert drop(client, trial).status_code == 200
-    assert all(bed.left_out for bed in trials.beds(trial))
+    assert all(bed.left_out for bed in side_by_side.beds(trial))
 
 
 def test_once_a_lot_is_stuck_the_trial_stays(client, boss):
     trial = planned(flats=2)
-    last = trials.beds(trial)[1].lots[1]
+    last = side_by_side.beds(trial)[1].lots[1]
     ledger.stick(last, units=12, on=trial.session.day, by=boss, flat=last.flat)
     assert not button(client, trial)
     page = drop(client, trial)
@@ -70,7 +70,7 @@ def test_a_dropped_trial_lives_again_if_it_is_stuck_after_all(client, boss):
     drop(client, trial)
     Lot.objects.update(stage=Stage.PLANNED)
     grow(trial, boss, a=10, b=4)
-    [bed] = trials.beds(trial)
+    [bed] = side_by_side.beds(trial)
     assert (bed.left_out, bed.counted) == (False, [(10, 12), (4, 12)])
 
 

@@ -5,8 +5,8 @@ from django.urls import reverse
 
 from lots import ledger
 from lots.models import Arm, Cut, Flat, Lot, Trial
-from lots.models.trial import told_apart
-from lots.sticking import trials
+from lots.models.trial import arm_names
+from lots.sticking import side_by_side
 from tests import factories
 from tests.lots.entries import check, days_ago, loss, potup
 from tests.lots.trialling import grow, planned
@@ -34,19 +34,19 @@ def send(client, session, **fields):
 
 
 def test_the_same_seed_draws_the_same_and_another_another():
-    assert trials.draw(5, 4, 12) == trials.draw(5, 4, 12)
-    assert trials.draw(5, 4, 12) != trials.draw(6, 4, 12)
+    assert side_by_side.draw(5, 4, 12) == side_by_side.draw(5, 4, 12)
+    assert side_by_side.draw(5, 4, 12) != side_by_side.draw(6, 4, 12)
 
 
 @pytest.mark.parametrize("seed", range(5))
 def test_every_flat_holds_as_many_cells_of_each_arm(seed):
-    for order, cells in trials.draw(seed, 6, 11):
+    for order, cells in side_by_side.draw(seed, 6, 11):
         assert sorted(order) == ["A", "B"]
         assert (cells.count("A"), cells.count("B")) == (11, 11)
 
 
 def test_over_many_flats_neither_arm_has_the_first_place():
-    drawn = trials.draw(1, 2000, 2)
+    drawn = side_by_side.draw(1, 2000, 2)
     assert 0.45 < sum(order == "AB" for order, _cells in drawn) / 2000 < 0.55
     for cell in range(4):
         assert 0.45 < sum(cells[cell] == "A" for _order, cells in drawn) / 2000 < 0.55
@@ -59,7 +59,7 @@ def test_each_flat_gets_a_planned_lot_of_each_arm_in_the_drawn_order():
     trial = planned(session=before.session, variety=plants[0].variety, plants=plants, seed=9)
     lots = list(trial.session.lots.exclude(pk=before.pk).order_by("line"))
     assert [lot.line for lot in lots] == [5, 6, 7, 8, 9, 10]
-    orders = [order for order, _cells in trials.draw(9, 3, 12)]
+    orders = [order for order, _cells in side_by_side.draw(9, 3, 12)]
     assert "".join(lot.arm.letter for lot in lots) == "".join(orders)
     assert [lot.flat.code for lot in lots] == [f"{trial.code}-{n}" for n in (1, 1, 2, 2, 3, 3)]
     assert {lot.planned_units for lot in lots} == {12}
@@ -75,11 +75,11 @@ def test_a_variety_that_may_not_be_stuck_leaves_nothing_behind():
 
 def test_a_flat_counts_once_both_its_arms_are_known(boss):
     trial = planned()
-    assert trials.result(trials.beds(trial)) is None
+    assert side_by_side.result(side_by_side.beds(trial)) is None
     grow(trial, boss, a=10, b=4, flats=2)
-    beds = trials.beds(trial)
+    beds = side_by_side.beds(trial)
     assert [bed.counted for bed in beds] == [[(10, 12), (4, 12)]] * 2 + [None]
-    verdict = trials.result(beds)
+    verdict = side_by_side.result(beds)
     assert (verdict.first, verdict.second) == pytest.approx((20 / 24, 8 / 24))
 
 
@@ -89,17 +89,17 @@ def test_a_flat_counts_at_the_first_check_when_all_that_lives_holds(boss):
     first, second = Lot.objects.order_by("arm__letter")
     ledger.record(first, [check(boss, 12, 12, days_ago(30))])
     ledger.record(second, [check(boss, 12, 7, days_ago(30))])
-    assert [bed.counted for bed in trials.beds(trial)] == [None]
+    assert [bed.counted for bed in side_by_side.beds(trial)] == [None]
     ledger.record(second, [loss(boss, 5, days_ago(20))])
     ledger.record(first, [loss(boss, 1, days_ago(20)), potup(boss, 6)])
-    assert [bed.counted for bed in trials.beds(trial)] == [[(11, 12), (7, 12)]]
+    assert [bed.counted for bed in side_by_side.beds(trial)] == [[(11, 12), (7, 12)]]
 
 
 def test_a_lot_that_was_stuck_in_another_flat_has_left_the_trial(boss):
     trial = planned(flats=1)
     grow(trial, boss, a=10, b=4)
     Lot.objects.filter(arm__letter="A").update(flat=factories.flat())
-    [bed] = trials.beds(trial)
+    [bed] = side_by_side.beds(trial)
     assert (len(bed.lots), bed.counted) == (1, None)
 
 
@@ -114,7 +114,7 @@ def test_a_manager_plans_a_trial_from_the_session(client, boss):
     assert [str(arm) for arm in trial.arms.all()] == ["leaf wedge", "whole leaf, powder"]
     page = client.get(answer.url)
     shown = "".join(select(page, ".drawn tbody td"))
-    assert shown == "".join(cells for _order, cells in trials.draw(77, 3, 12))
+    assert shown == "".join(cells for _order, cells in side_by_side.draw(77, 3, 12))
     assert "Nothing is stuck yet" in " ".join(select(page, ".note"))
     assert "Blades:" in select(page, ".caution strong")
     assert "Wedges or leaves?" in select(client.get(reverse("trials")), ".list .what")
@@ -231,9 +231,9 @@ def test_an_early_look_is_told_to_be_one(client, boss):
 
 def test_a_flat_without_one_of_its_arms_is_left_out_and_not_waited_for(client, boss):
     trial = planned()
-    ledger.not_stuck(trials.beds(trial)[2].lots[0])
+    ledger.not_stuck(side_by_side.beds(trial)[2].lots[0])
     grow(trial, boss, a=10, b=4, flats=2)
-    beds = trials.beds(trial)
+    beds = side_by_side.beds(trial)
     assert [bed.left_out for bed in beds] == [False, False, True]
     page = client.get(reverse("trial", args=[trial.pk]))
     text = " ".join(select(page, "section p"))
@@ -247,15 +247,15 @@ def test_a_flat_without_one_of_its_arms_is_left_out_and_not_waited_for(client, b
 def test_arms_are_named_by_what_differs():
     one, other = factories.method(name="leaf wedge"), factories.method(name="whole leaf")
     wedge = Arm(method=one, medium="bark")
-    assert told_apart([wedge, Arm(method=other, medium="bark")]) == (
+    assert arm_names([wedge, Arm(method=other, medium="bark")]) == (
         ["leaf wedge", "whole leaf"],
         "bark",
     )
-    assert told_apart([wedge, Arm(method=one, medium="bark", hormone="powder")]) == (
+    assert arm_names([wedge, Arm(method=one, medium="bark", hormone="powder")]) == (
         ["no rooting hormone", "powder"],
         "leaf wedge, bark",
     )
-    assert told_apart([wedge, Arm(method=other, hormone="gel")]) == (
+    assert arm_names([wedge, Arm(method=other, hormone="gel")]) == (
         ["leaf wedge, bark, no rooting hormone", "whole leaf, no medium named, gel"],
         "",
     )

@@ -14,7 +14,7 @@ ALL_FAIL, ALL_TAKE, SLOW, TROUBLE = 0.015, 0.05, 0.05, 0.02  # shares of lots
 
 
 @dataclass(frozen=True, slots=True)
-class Bent:
+class Deviation:
     """How a variety differs from its crop group: on log days and on the logit of the take."""
 
     struck: float
@@ -23,7 +23,7 @@ class Bent:
 
 
 @dataclass(slots=True)
-class Fate:
+class Outcome:
     """Days count from sticking; each list is in order of days."""
 
     rooting: list[float]  # of the units that root, blind ones included
@@ -33,8 +33,8 @@ class Fate:
     finished: float  # the middle day of finishing
 
 
-def draw_bent(rng: Generator) -> Bent:
-    return Bent(rng.normal(0, 0.14), rng.normal(0, 0.1), rng.normal(0, 0.5))
+def draw_deviation(rng: Generator) -> Deviation:
+    return Deviation(rng.normal(0, 0.14), rng.normal(0, 0.1), rng.normal(0, 0.5))
 
 
 def _draw_chance(rng: Generator, logit: float) -> float:
@@ -52,7 +52,7 @@ def _draw_chance(rng: Generator, logit: float) -> float:
 def draw(
     rng: Generator,
     course: Course,
-    bent: Bent,
+    deviation: Deviation,
     stuck_on: date,
     *,
     units: int,
@@ -60,22 +60,24 @@ def draw(
     least: int,
     sick: bool,
     chance: float | None = None,
-) -> Fate:
-    """The fate of `units` units of `pieces` pieces, of which `least` have to take. The `chance` of
-    a piece to take is drawn as of lots of its kind, and trouble of its own, unless it is given.
+) -> Outcome:
+    """The outcome of `units` units of `pieces` pieces, of which `least` have to take. The `chance`
+    of a piece to take is drawn as of lots of its kind, and trouble of its own, unless it is given.
 
     Winter is slower and takes worse: `dark` is 1 in mid January and -1 in mid July.
     """
     dark = cos(tau * (stuck_on.timetuple().tm_yday - 15) / 365.25)
-    struck = course.struck * exp(bent.struck + 0.1 * dark + rng.normal(0, 0.13))
-    finished = course.finished * exp(bent.finished + 0.07 * dark + rng.normal(0, 0.09))
+    struck = course.struck * exp(deviation.struck + 0.1 * dark + rng.normal(0, 0.13))
+    finished = course.finished * exp(deviation.finished + 0.07 * dark + rng.normal(0, 0.09))
     if rng.random() < SLOW:
         struck, finished = struck * 1.3, finished * 1.35
     finished = max(finished, struck + 24)
 
     own = chance is None
     if chance is None:
-        chance = _draw_chance(rng, log(course.take / (1 - course.take)) + bent.take - 0.2 * dark)
+        chance = _draw_chance(
+            rng, log(course.take / (1 - course.take)) + deviation.take - 0.2 * dark
+        )
     if pieces == 1:
         good = int(rng.binomial(units, chance))
     else:
@@ -98,4 +100,4 @@ def draw(
     ]
     dying.sort()
     rooting = (struck * rng.lognormal(0, 0.2, good + blind)).tolist()
-    return Fate(sorted(rooting), sorted(rooting[:good]), dying, struck, finished)
+    return Outcome(sorted(rooting), sorted(rooting[:good]), dying, struck, finished)

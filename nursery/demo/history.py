@@ -1,5 +1,5 @@
 """How a lot goes through the nursery: the staff look when the book says to, and write down what
-they find and do. What they find is the lot's `fate`."""
+they find and do. What they find is the lot's `outcome`."""
 
 from bisect import bisect_right
 from collections import Counter
@@ -11,8 +11,8 @@ from typing import NamedTuple
 from lots import outlook, tally
 from lots.models import Finish, Leave, Loss, Lot, Move, PotSize, PotUp, Record, StrikeCheck
 from nursery.demo.catalogue import CUSTOMERS
-from nursery.demo.fate import Fate
-from nursery.demo.house import House
+from nursery.demo.context import Context
+from nursery.demo.outcome import Outcome
 
 NOTES = ["algae on the medium", "a bit wet", "strong roots", "slow at the north end", "thinned out"]
 WHY_VOIDED = ["wrong lot scanned", "counted twice", "glove on the screen: number was wrong"]
@@ -20,7 +20,7 @@ VOIDED = 0.008  # share of checks and losses that were first typed wrong
 POT_LOSS = 0.03  # share of pots lost between pot-up and finish
 
 
-class Errand(NamedTuple):
+class Task(NamedTuple):
     """Something to be done to a lot on a day of its own, counted from sticking."""
 
     age: int
@@ -31,21 +31,21 @@ class Errand(NamedTuple):
 
 
 @dataclass(slots=True)
-class Life:
+class History:
     """One lot's way; `tell` writes its records. `kept` is the age at which a pot was kept for
     stock, or None."""
 
-    house: House
+    context: Context
     lot: Lot
-    fate: Fate
+    outcome: Outcome
     pot_size: PotSize
     keep_one: bool
     counts: tally.Counts = field(default_factory=tally.Counts)
     records: list[Record] = field(default_factory=list)
-    errands: list[Errand] = field(default_factory=list)
+    tasks: list[Task] = field(default_factory=list)
     finishing: list[float] = field(default_factory=list)  # of the pots that will finish
     failing: list[float] = field(default_factory=list)  # of the pots that will be lost
-    dead: int = 0  # of fate.dying, those taken out
+    dead: int = 0  # of outcome.dying, those taken out
     ever_finished: int = 0
     age: int = 0
     kept: int | None = None
@@ -53,11 +53,11 @@ class Life:
     minute: int = 0
 
     def tell(self) -> list[Record]:
-        rng = self.house.rng
+        rng = self.context.rng
         if self.lot.direct:
             self.counts.pots_made = self.counts.pots_growing = self.lot.stuck_units
-            spread = rng.normal(1, 0.1, len(self.fate.good)).tolist()
-            self.finishing = sorted(max(self.fate.finished * by, 21) for by in spread)
+            spread = rng.normal(1, 0.1, len(self.outcome.good)).tolist()
+            self.finishing = sorted(max(self.outcome.finished * by, 21) for by in spread)
         else:
             self.counts.cells = self.lot.stuck_units
         while self._next_visit():
@@ -72,14 +72,14 @@ class Life:
         if lot.look_on is None:
             return False
         age = (lot.look_on - lot.stuck_on).days + self._delay()
-        if self.errands:
-            age = min(age, self.errands[0].age)
+        if self.tasks:
+            age = min(age, self.tasks[0].age)
         self.age = max(age, self.age + 1)
-        return lot.stuck_on + timedelta(days=self.age) < self.house.today
+        return lot.stuck_on + timedelta(days=self.age) < self.context.today
 
     def _delay(self) -> int:
         """Days by which a look is late: mostly none, now and then forgotten."""
-        luck = self.house.rng.random()
+        luck = self.context.rng.random()
         if luck < 0.8:
             return 0
         if luck < 0.92:
@@ -89,63 +89,63 @@ class Life:
         return 9 + int((luck - 0.993) * 1500)
 
     def _visit(self) -> None:
-        rng = self.house.rng
-        self.by = self.house.staff[rng.integers(len(self.house.staff))].pk
+        rng = self.context.rng
+        self.by = self.context.staff[rng.integers(len(self.context.staff))].pk
         self.minute = int(rng.integers(7 * 60 + 30, 16 * 60))
         written = len(self.records)
-        due: list[Errand] = []
-        while self.errands and self.errands[0].age <= self.age:
-            due.append(heappop(self.errands))
+        due: list[Task] = []
+        while self.tasks and self.tasks[0].age <= self.age:
+            due.append(heappop(self.tasks))
         if self.lot.direct:
             self._look_at_pots()
         elif self.counts.cells:
-            self._look_at_cells(clearing=any(errand.what == "clear" for errand in due))
+            self._look_at_cells(clearing=any(task.what == "clear" for task in due))
         self._lose_pots()
         self._finish(on_the_way=bool(due))
-        for errand in due:
-            if errand.what in ("sell", "young"):
-                self._leave(errand)
+        for task in due:
+            if task.what in ("sell", "young"):
+                self._leave(task)
         if len(self.records) == written:
             self._fill_the_visit()
 
     def _fill_the_visit(self) -> None:
         """Nothing was due: somebody takes out what is ready to go, or says how it stands."""
-        if self.errands and self.errands[0].what == "sell":
-            self._leave(heappop(self.errands))
+        if self.tasks and self.tasks[0].what == "sell":
+            self._leave(heappop(self.tasks))
         else:
             here = self.counts.cells + self.counts.pots_growing
             self._check(max(here, 1) if here else self.counts.pots_finished, None)
 
     def _look_at_cells(self, *, clearing: bool) -> None:
-        fate, counts = self.fate, self.counts
+        outcome, counts = self.outcome, self.counts
         dying = self._dying()
         alive = counts.cells - len(dying)
-        rooted = min(bisect_right(fate.rooting, self.age) - counts.units_potted, alive)
+        rooted = min(bisect_right(outcome.rooting, self.age) - counts.units_potted, alive)
         if alive and not counts.units_potted:
             self._check(alive, rooted)
         self._lose(dying, Loss.Where.CELL)
         if not alive:
             return
-        wait = 0.28 * (fate.finished - fate.struck)
-        ready = min(bisect_right(fate.good, self.age - wait) - counts.units_potted, alive)
-        late = self.age > 0.75 * fate.finished
+        wait = 0.28 * (outcome.finished - outcome.struck)
+        ready = min(bisect_right(outcome.good, self.age - wait) - counts.units_potted, alive)
+        late = self.age > 0.75 * outcome.finished
         if clearing or late:
-            ready = min(bisect_right(fate.good, self.age) - counts.units_potted, alive)
+            ready = min(bisect_right(outcome.good, self.age) - counts.units_potted, alive)
             if ready:
                 self._pot_up(ready)
             if counts.cells:
                 blind = min(
-                    bisect_right(fate.rooting, self.age) - counts.units_potted, counts.cells
+                    bisect_right(outcome.rooting, self.age) - counts.units_potted, counts.cells
                 )
                 # What neither died nor made a plant by now is thrown out.
                 reasons = ["blind"] * blind + ["other"] * (counts.cells - blind)
                 self._lose(reasons, Loss.Where.CELL, minutes=20)
-            self.dead = len(fate.dying)
+            self.dead = len(outcome.dying)
         elif ready >= 0.5 * alive and ready >= self.pot_size.pieces_per_pot:
             self._pot_up(ready)
             if counts.cells:
                 heappush(
-                    self.errands, Errand(self.age + int(self.house.rng.integers(9, 24)), "clear")
+                    self.tasks, Task(self.age + int(self.context.rng.integers(9, 24)), "clear")
                 )
 
     def _look_at_pots(self) -> None:
@@ -154,18 +154,18 @@ class Life:
         alive = self.counts.pots_growing - len(dying)
         ready = bisect_right(self.finishing, self.age)
         if alive and not ready and not self.ever_finished:
-            self._check(alive, min(bisect_right(self.fate.rooting, self.age), alive))
+            self._check(alive, min(bisect_right(self.outcome.rooting, self.age), alive))
         self._lose(dying, Loss.Where.POT)
 
     def _dying(self) -> list[str]:
-        dying = self.fate.dying
+        dying = self.outcome.dying
         start = self.dead
         while self.dead < len(dying) and dying[self.dead][0] <= self.age:
             self.dead += 1
         return [reason for _day, reason in dying[start : self.dead]]
 
     def _check(self, alive: int, rooted: int | None) -> None:
-        rng, counts = self.house.rng, self.counts
+        rng, counts = self.context.rng, self.counts
         rooted = alive if rooted is None else max(rooted, 0)
         looked, whole = alive, True
         if alive >= 24 and rng.random() < 0.25:
@@ -173,8 +173,8 @@ class Life:
             rooted = int(rng.hypergeometric(rooted, alive - rooted, looked))
         showing: int | None = None
         if rng.random() < 0.7:
-            lag = 0.3 * (self.fate.finished - self.fate.struck)
-            shooting = bisect_right(self.fate.good, self.age - lag)
+            lag = 0.3 * (self.outcome.finished - self.outcome.struck)
+            shooting = bisect_right(self.outcome.good, self.age - lag)
             showing = min(rooted, round(shooting * looked / max(alive, 1)))
         note = NOTES[rng.integers(len(NOTES))] if rng.random() < 0.05 else ""
         what = {"looked_at": looked, "whole_lot": whole}
@@ -187,7 +187,7 @@ class Life:
     def _lose(self, reasons: list[str], where: str, minutes: int = 0) -> None:
         counts = self.counts
         for reason, units in sorted(Counter(reasons).items()):
-            if self.house.rng.random() < VOIDED:
+            if self.context.rng.random() < VOIDED:
                 self._write(
                     Loss, minutes, voided=True, stage=where, units=units + 10, reason=reason
                 )
@@ -202,17 +202,17 @@ class Life:
     def _lose_pots(self) -> None:
         lost = bisect_right(self.failing, self.age)
         del self.failing[:lost]
-        reason = ["rot", "dried out", "pest"][self.house.rng.integers(3)]
+        reason = ["rot", "dried out", "pest"][self.context.rng.integers(3)]
         self._lose([reason] * lost, Loss.Where.POT)
 
     def _pot_up(self, units: int) -> None:
-        rng, counts = self.house.rng, self.counts
+        rng, counts = self.context.rng, self.counts
         pots = -(-units // self.pot_size.pieces_per_pot)
         made = {"units": units, "pots": pots, "pot_size_id": self.pot_size.pk}
         if counts.units_potted:
             self._write(PotUp, 12, **made)
-        else:  # to the growing house, where later ones join them
-            places, action = self.house.growing_places, self.house.uuid()
+        else:  # to the growing context, where later ones join them
+            places, action = self.context.growing_places, self.context.uuid()
             place = places[rng.integers(len(places))].pk
             self._write(PotUp, 12, action=action, **made)
             self._write(Move, 12, action=action, place_id=place, what=Move.What.POTS)
@@ -224,16 +224,18 @@ class Life:
             counts.struck_on = counts.seen_on
         lost = int(rng.binomial(pots, POT_LOSS))
         soonest = self.age + 14
-        ends = [max(self.fate.finished * by, soonest) for by in rng.normal(1, 0.11, pots).tolist()]
+        ends = [
+            max(self.outcome.finished * by, soonest) for by in rng.normal(1, 0.11, pots).tolist()
+        ]
         self.failing = sorted(self.failing + [(self.age + end) / 2 for end in ends[:lost]])
         self.finishing = sorted(self.finishing + ends[lost:])
         if pots > 8 and rng.random() < 0.06:
-            young = Errand(self.age + 10, "young", int(rng.integers(2, 6)), to="post order")
-            heappush(self.errands, young)
+            young = Task(self.age + 10, "young", int(rng.integers(2, 6)), to="post order")
+            heappush(self.tasks, young)
 
     def _finish(self, *, on_the_way: bool) -> None:
         """Pots fit to sell are counted when there is a flush of them, or on a look."""
-        rng, counts = self.house.rng, self.counts
+        rng, counts = self.context.rng, self.counts
         pots = bisect_right(self.finishing, self.age)
         if not pots or (on_the_way and 3 * pots < len(self.finishing)):
             return
@@ -247,45 +249,45 @@ class Life:
             counts.finished_on = counts.seen_on
         if self.keep_one and self.kept is None:
             self.kept = self.age + int(rng.integers(2, 12))
-            heappush(self.errands, Errand(self.kept, "sell", 1, Leave.Way.STOCK))
+            heappush(self.tasks, Task(self.kept, "sell", 1, Leave.Way.STOCK))
             pots -= 1
         while pots:
             going = pots if pots < 12 else int(rng.integers(pots // 2, pots + 1))
             luck = rng.random()
             way = Leave.Way.GIVEN if luck < 0.03 else Leave.Way.CULLED if luck < 0.06 else "sold"
             to = "" if way == Leave.Way.CULLED else CUSTOMERS[rng.integers(len(CUSTOMERS))]
-            heappush(
-                self.errands, Errand(self.age + int(rng.integers(2, 36)), "sell", going, way, to)
-            )
+            heappush(self.tasks, Task(self.age + int(rng.integers(2, 36)), "sell", going, way, to))
             pots -= going
 
-    def _leave(self, errand: Errand) -> None:
+    def _leave(self, task: Task) -> None:
         counts = self.counts
-        if errand.what == "young":
-            pots = min(errand.pots, len(self.finishing))
+        if task.what == "young":
+            pots = min(task.pots, len(self.finishing))
             if not pots:
                 return
             del self.finishing[-pots:]
             counts.pots_growing -= pots
             stage = Leave.Where.GROWING
         else:
-            pots = errand.pots
+            pots = task.pots
             counts.pots_finished -= pots
             stage = Leave.Where.FINISHED
-            if errand.way == Leave.Way.STOCK:
+            if task.way == Leave.Way.STOCK:
                 self.kept = self.age
         counts.pots_left += pots
-        self._write(Leave, 25, pots=pots, stage=stage, way=errand.way, to=errand.to)
+        self._write(Leave, 25, pots=pots, stage=stage, way=task.way, to=task.to)
 
     def _write(self, model: type[Record], minutes: int, *, voided: bool = False, **what) -> None:
         """Append a record of this visit; one in ten reaches the book when the phone is back
         in reach."""
-        rng, house = self.house.rng, self.house
+        rng, context = self.context.rng, self.context
         day = self.lot.stuck_on + timedelta(days=self.age)
-        seen = house.moment(day, self.minute + minutes)
+        seen = context.moment(day, self.minute + minutes)
         delay = int(rng.integers(20, 240)) if rng.random() < 0.1 else 1
         told = seen + timedelta(minutes=delay)
-        entry = model(uuid=house.uuid(), observed_at=seen, recorded_at=told, by_id=self.by, **what)
+        entry = model(
+            uuid=context.uuid(), observed_at=seen, recorded_at=told, by_id=self.by, **what
+        )
         if voided:
             entry.voided_at = told + timedelta(minutes=7)
             entry.voided_by_id = self.by

@@ -11,7 +11,7 @@ from nursery.models import Person
 
 
 @dataclass(slots=True)
-class House:
+class Context:
     rng: Generator
     today: date
     staff: list[Person]

@@ -11,7 +11,7 @@ from nursery.models import Person, Role
 
 
 @dataclass
-class Shelf:
+class Basics:
     """Each list as written."""
 
     people: list[Person]
@@ -22,7 +22,7 @@ class Shelf:
     flats: list[Flat]
 
 
-def fill_shelf(lots: int, password: str) -> Shelf:
+def fill_basics(lots: int, password: str) -> Basics:
     hashed = make_password(password)
     people = Person.objects.bulk_create(
         Person(
@@ -59,7 +59,7 @@ def fill_shelf(lots: int, password: str) -> Shelf:
     ]
     Place.objects.bulk_create(place for row in places for place in row)
     flats = Flat.objects.bulk_create(Flat(code=f"F{n:04}") for n in range(1, lots // 3 + 20))
-    return Shelf(people, {way.name: way for way in ways}, pots, _write_varieties(), places, flats)
+    return Basics(people, {way.name: way for way in ways}, pots, _write_varieties(), places, flats)
 
 
 def _write_varieties() -> list[tuple[Variety, catalogue.Kind]]:
