@@ -73,7 +73,7 @@ def serve(
     settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
     signal.signal(signal.SIGTERM, _stop)
     closing = threading.Event()
-    refits = threading.Thread(target=outlook.keep_fresh, args=[closing], daemon=True)
+    refits = threading.Thread(target=outlook.refit_in_background, args=[closing], daemon=True)
     refits.start()
     try:
         backup.start_daily(closing)

@@ -5,7 +5,7 @@ fits and forecasts go out as frozen dataclasses:
 
     handbook      what the trade expects of a crop group and method
     durations     fit, predict, quantile, draw: days to struck and to finished
-    take          counted, fit, predict, units_pmf: how many units take
+    takes         bounds, fit, predict, units_pmf: how many units take
     weeks         fit_spread, finishing, summary: pots finishing week by week
     compare       method against method, season and stock plant allowed for
     trial         two ways side by side in the same flats
@@ -13,7 +13,7 @@ fits and forecasts go out as frozen dataclasses:
     calibration   forecasts held against what came
     store         fits as JSON and back
 
-Below them: `effects` and `posterior` (the nest of effects that durations and take have in
+Below them: `effects` and `posteriors` (the nest of effects that durations and takes have in
 common), `crossed` (effects that don't nest), `censored` and `betabinomial` (likelihoods), `scales`
 (how scatter is found).
 """

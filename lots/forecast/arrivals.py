@@ -11,7 +11,7 @@ import scipy
 
 from lots.forecast import durations
 from lots.forecast.arrays import Floats, Ints
-from lots.forecast.durations import Days
+from lots.forecast.durations import LogDays
 
 NODES = 25
 SHARES = (np.arange(NODES) + 0.5) / NODES
@@ -24,13 +24,13 @@ STEPS = 65
 FARTHEST = 4.0  # standard deviations
 
 
-def nodes(days: Days, after: Floats, before: Floats) -> Floats:
+def nodes(days: LogDays, after: Floats, before: Floats) -> Floats:
     """(NODES, m) days of each lot's T, given that it was not there `after` days after sticking,
     and was `before` days after."""
     return durations.quantile(days, SHARES[:, None], after, before)
 
 
-def heed_first_pots(
+def condition_on_first_pots(
     days: Floats, done: Floats, pots: Floats, looked: Floats, spread: float
 ) -> Floats:
     """The nodes of lots, moved towards what the part says that has finished: `done` of `pots` (m,)
@@ -54,7 +54,7 @@ def heed_first_pots(
     return out
 
 
-def carry(draws: Floats, before: Floats, after: Floats) -> Floats:
+def move_by_rank(draws: Floats, before: Floats, after: Floats) -> Floats:
     """(k, m) draws of lots' T made with the nodes `before`, as they are by the nodes `after`: each
     draw keeps its rank, so that lots go on moving together."""
     out = draws.copy()

@@ -64,34 +64,34 @@ def log_likelihood(counts: Counted, eta: Floats, rho: float) -> tuple[Floats, Fl
     if len(counts.lot) == len(eta):
         return _point(counts, eta, rho)
     lot, first = counts.lot, counts.first
-    value, slope, bend = _point(counts, eta[lot], rho)
+    value, slope, curvature = _point(counts, eta[lot], rho)
     top = np.maximum.reduceat(value, first)
     share = np.exp(value - top[lot])
     total = np.add.reduceat(share, first)
     share /= total[lot]
     mean_slope = np.add.reduceat(share * slope, first)
-    mean_bend = np.add.reduceat(share * (bend + slope**2), first)
-    return top + np.log(total), mean_slope, mean_bend - mean_slope**2
+    mean_curvature = np.add.reduceat(share * (curvature + slope**2), first)
+    return top + np.log(total), mean_slope, mean_curvature - mean_slope**2
 
 
 def _point(counts: Counted, eta: Floats, rho: float) -> tuple[Floats, Floats, Floats]:
     gammaln, digamma = scipy.special.gammaln, scipy.special.digamma
-    (a, b), heads, mu = _shape(eta, rho), 1 / rho - 1, scipy.special.expit(eta)
-    taken_a, left_b, whole = counts.taken + a, counts.left + b, counts.taken + counts.left + heads
+    (a, b), precision, mu = _shape(eta, rho), 1 / rho - 1, scipy.special.expit(eta)
+    taken_a, left_b = counts.taken + a, counts.left + b
     value = counts.log_ways + gammaln(taken_a) - gammaln(a) + gammaln(left_b) - gammaln(b)
-    value += gammaln(heads) - gammaln(whole)
-    by_mu = heads * (digamma(taken_a) - digamma(a) - digamma(left_b) + digamma(b))
-    by_mu_twice = heads**2 * (_trigamma(taken_a) - _trigamma(a) + _trigamma(left_b) - _trigamma(b))
+    value += gammaln(precision) - gammaln(counts.taken + counts.left + precision)
+    by_mu = precision * (digamma(taken_a) - digamma(a) - digamma(left_b) + digamma(b))
+    by_mu_twice = _trigamma(taken_a) - _trigamma(a) + _trigamma(left_b) - _trigamma(b)
     q = mu * (1 - mu)
-    return value, q * by_mu, q**2 * by_mu_twice + q * (1 - 2 * mu) * by_mu
+    return value, q * by_mu, (precision * q) ** 2 * by_mu_twice + q * (1 - 2 * mu) * by_mu
 
 
 def _shape(eta: Floats, rho: float) -> tuple[Floats, Floats]:
     """The two parameters of the beta distribution."""
-    heads = 1 / rho - 1
+    precision = 1 / rho - 1
     # Both by expit, so that neither is lost when η is far out; never quite 0.
     expit, tiny = scipy.special.expit, 1e-12
-    return np.maximum(expit(eta) * heads, tiny), np.maximum(expit(-eta) * heads, tiny)
+    return np.maximum(expit(eta) * precision, tiny), np.maximum(expit(-eta) * precision, tiny)
 
 
 def _trigamma(x: Floats) -> Floats:

@@ -22,8 +22,8 @@ def log_likelihood(
 
     low, high: in days, log_likelihood finite wherever 0 <= low <= high and high > 0.
     """
-    value, slope, bend, _ = _terms(low, high, eta, sigma)
-    return value, slope, bend
+    value, slope, curvature, _ = _terms(low, high, eta, sigma)
+    return value, slope, curvature
 
 
 def sigma_slope(low: Floats, high: Floats, eta: Floats, sigma: float) -> Floats:
@@ -50,9 +50,9 @@ def _terms(
         a_at_a = np.where(np.isinf(a), 0.0, a * at_a)
         b_at_b = np.where(np.isinf(b), 0.0, b * at_b)
     slope = np.where(exact, b, at_a - at_b)
-    bend = np.where(exact, -1.0, a_at_a - b_at_b - (at_a - at_b) ** 2)
+    curvature = np.where(exact, -1.0, a_at_a - b_at_b - (at_a - at_b) ** 2)
     by_log_sigma = np.where(exact, b**2 - 1, a_at_a - b_at_b)
     value = log_p - np.where(
         exact, np.log(sigma) + np.log(high, where=exact, out=np.zeros_like(high)), 0.0
     )
-    return value, slope / sigma, bend / sigma**2, by_log_sigma
+    return value, slope / sigma, curvature / sigma**2, by_log_sigma

@@ -17,12 +17,11 @@ from itertools import combinations, product
 import numpy as np
 import scipy
 
-from lots.forecast import betabinomial, censored, crossed, durations, lotrows
-from lots.forecast import take as takes
+from lots.forecast import betabinomial, censored, crossed, durations, lotrows, takes
 from lots.forecast.arrays import Floats, Ints, Keys
 from lots.forecast.effects import Likelihood
 from lots.forecast.lotrows import Lots
-from lots.forecast.posterior import Taus
+from lots.forecast.posteriors import Taus
 
 # Standard deviations of stock plants, of log days and of logits of takes, each as likely before
 # any lot is seen, and the share of the lots' scatter that isn't the plants'. Common practice, no
@@ -63,7 +62,7 @@ class Comparison:
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
+class GroupFit:
     """The lots of one crop group, fitted for comparing.
 
     group, variety, plant: (n,) keys of those that say something; names: where in the design each
@@ -83,15 +82,15 @@ class Ways:
     natural: Callable[[Floats], Floats]
 
 
-def of_takes(lots: Lots, plant: Keys, known: tuple[Ints, Ints, Ints], usual: takes.Fit) -> Ways:
+def of_takes(lots: Lots, plant: Keys, known: tuple[Ints, Ints, Ints], usual: takes.Fit) -> GroupFit:
     """Lots of one crop group of which between least and most of units take (`known`, (n,) each),
     from stock plants `plant` (n,), '' where not known. `usual` is the nursery's fit.
 
     Raises NoConvergence.
     """
     units, least, most = known
-    says = most - least < units
-    counts = betabinomial.counted(units[says], least[says], most[says])
+    informative = most - least < units
+    counts = betabinomial.counted(units[informative], least[informative], most[informative])
 
     def likelihood(left: float) -> Likelihood:
         rho = usual.rho * left**2
@@ -99,21 +98,22 @@ def of_takes(lots: Lots, plant: Keys, known: tuple[Ints, Ints, Ints], usual: tak
 
     mean, sd = takes.handbook_moments(lots)
     design = _design(lots, plant, mean, takes.group_sd(mean, sd), usual.taus, takes.SHARED_SCALE)
-    return _fit(design, says, likelihood, TAKES_OF_PLANTS, scipy.special.expit)
+    return _fit(design, informative, likelihood, TAKES_OF_PLANTS, scipy.special.expit)
 
 
-def of_days(lots: Lots, plant: Keys, seen: tuple[Floats, Floats], usual: durations.Fit) -> Ways:
+def of_days(lots: Lots, plant: Keys, seen: tuple[Floats, Floats], usual: durations.Fit) -> GroupFit:
     """Lots of one crop group that got there between low and high days (`seen`, (n,) each; those
     with low = 0 and high = inf say nothing). See `of_takes`."""
     low, high = seen
-    says = (low > 0) | np.isfinite(high)
+    informative = (low > 0) | np.isfinite(high)
+    first, last = low[informative], high[informative]
 
     def likelihood(left: float) -> Likelihood:
-        return lambda eta: censored.log_likelihood(low[says], high[says], eta, usual.sigma * left)
+        return lambda eta: censored.log_likelihood(first, last, eta, usual.sigma * left)
 
     mean, sd = durations.handbook_moments(lots)
     design = _design(lots, plant, mean, durations.group_sd(sd), usual.taus, 1.0)
-    return _fit(design, says, likelihood, DAYS_OF_PLANTS, np.exp)
+    return _fit(design, informative, likelihood, DAYS_OF_PLANTS, np.exp)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,13 +168,14 @@ def _join(first: Keys, second: Keys) -> Keys:
 
 def _fit(
     design: _Design,
-    says: np.ndarray,
+    informative: np.ndarray,
     likelihood: Callable[[float], Likelihood],
     plants: Sequence[float],
     natural: Callable[[Floats], Floats],
-) -> Ways:
+) -> GroupFit:
     lots = design.lots
-    columns, offset = scipy.sparse.csr_array(design.columns[says]), design.offset[says]
+    columns = scipy.sparse.csr_array(design.columns[informative])
+    offset = design.offset[informative]
     modes: list[crossed.Mode] = []
     grid = list(product(plants, SCATTER_LEFT))
     for plant_sd, left in grid:
@@ -184,10 +185,10 @@ def _fit(
         modes.append(crossed.find_mode(columns, sd, offset, likelihood(left), start))
     evidence = np.array([mode.log_evidence for mode in modes])
     weights = np.exp(evidence - evidence.max())
-    return Ways(
-        group=lots.group[says],
-        variety=lots.variety[says],
-        plant=design.plant[says],
+    return GroupFit(
+        group=lots.group[informative],
+        variety=lots.variety[informative],
+        plant=design.plant[informative],
         names=design.names,
         offsets=dict(zip(lots.group.tolist(), design.offset.tolist(), strict=True)),
         modes=modes,
@@ -199,7 +200,7 @@ def _fit(
 
 
 def compare(
-    ways: Ways,
+    ways: GroupFit,
     groups: Sequence[str],
     variety: str | None = None,
     times: Sequence[float] | None = None,
@@ -235,7 +236,7 @@ def compare(
     return found
 
 
-def _draws(ways: Ways, groups: Sequence[str], variety: str | None) -> Floats:
+def _draws(ways: GroupFit, groups: Sequence[str], variety: str | None) -> Floats:
     """(DRAWS, groups) on the natural scale."""
     rng = np.random.default_rng(SEED)
     offset = [ways.offsets[group] for group in groups]
@@ -249,7 +250,7 @@ def _draws(ways: Ways, groups: Sequence[str], variety: str | None) -> Floats:
 
 
 def _terms(
-    ways: Ways, group: str, variety: str | None, plant_sd: float
+    ways: GroupFit, group: str, variety: str | None, plant_sd: float
 ) -> list[tuple[str, float, float]]:
     """What η is made of, less its offset: names, weights and prior standard deviations. A
     variety is cut from all of its stock plants alike."""
@@ -271,7 +272,7 @@ def _terms(
 
 
 def _moments(
-    ways: Ways, mode: crossed.Mode, terms: Sequence[Sequence[tuple[str, float, float]]]
+    ways: GroupFit, mode: crossed.Mode, terms: Sequence[Sequence[tuple[str, float, float]]]
 ) -> tuple[Floats, Floats]:
     """Mean (m,) and covariance (m, m) of m sums of terms. A term that no lot has shown anything
     of varies as before any lot was seen, alike in all sums that have it."""

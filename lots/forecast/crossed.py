@@ -12,7 +12,7 @@ import numpy as np
 import scipy
 
 from lots.forecast.arrays import Floats
-from lots.forecast.effects import Likelihood, climb
+from lots.forecast.effects import Likelihood, newton
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -64,7 +64,7 @@ def find_mode(
 
     start_at = np.zeros(len(sd)) if start is None else start
     rows = f"{design.shape[0]} rows"
-    at, height, factors = climb(start_at, precision, eta_of, likelihood, step, rows)
+    at, log_posterior, factors = newton(start_at, precision, eta_of, likelihood, step, rows)
     log_det = float(np.log(np.abs(factors.U.diagonal())).sum())
-    evidence = height + 0.5 * (float(np.log(precision).sum()) - log_det)
+    evidence = log_posterior + 0.5 * (float(np.log(precision).sum()) - log_det)
     return Mode(at, evidence, factors)

@@ -18,11 +18,12 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from lots.forecast import censored, effects, lotrows, posterior, scales
+from lots.forecast import censored, lotrows, posteriors, scales
 from lots.forecast.arrays import Floats, Ints
+from lots.forecast.effects import Likelihood
 from lots.forecast.lognormal import Z90
-from lots.forecast.lotrows import Known, Lots, Places
-from lots.forecast.posterior import Posterior, Taus, Weights
+from lots.forecast.lotrows import Indices, Known, Lots
+from lots.forecast.posteriors import Posterior, Taus, Weights
 
 # σ, τ of varieties and τ of cells before any lot is seen: root mean square, and standard deviation
 # of the logarithm. Common practice, no source: lots of one kind differ by a tenth to a fifth, and a
@@ -53,7 +54,7 @@ class Late:
 
 
 @dataclass(frozen=True, slots=True)
-class Days:
+class LogDays:
     """A forecast for m lots: log days ~ Normal(mean, sd²), with how many lots of the cell and of
     the group have been seen to get there. With none of the group, it is as wide as the
     handbook's range, and moved by what the nursery's other lots say."""
@@ -79,28 +80,12 @@ def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
         )
     mean, sd = handbook_moments(lots)
     nest, known = lotrows.nest(lots, mean, group_sd(sd), np.isfinite(high))
-    last: Posterior | None = None
 
-    def mode(log_scales: Floats) -> effects.Mode:
-        nonlocal last
-        sigma, variety, cell = (float(scale) for scale in np.exp(log_scales))
-        found = effects.find_mode(
-            nest,
-            Taus(variety, cell),
-            lambda eta: censored.log_likelihood(low, high, eta, sigma),
-            last,
-        )
-        last = found.posterior
-        return found
+    def likelihood(sigma: float) -> Likelihood:
+        return lambda eta: censored.log_likelihood(low, high, eta, sigma)
 
-    def log_evidence(log_scales: Floats) -> float:
-        prior = scales.log_prior(log_scales, SCALES, SCALES_SPREAD)
-        return mode(log_scales).log_evidence + prior
-
-    settled = scales.settle(log_evidence, np.log(SCALES))
-    found = mode(settled)
-    sigma, variety, cell = (float(scale) for scale in np.exp(settled))
-    return Fit(known, sigma, Taus(variety, cell), found.posterior, found.log_evidence)
+    found = scales.fit_nest(nest, likelihood, SCALES, SCALES_SPREAD)
+    return Fit(known, found.scatter, found.taus, found.posterior, found.log_evidence)
 
 
 def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
@@ -115,13 +100,13 @@ def group_sd(sd: Floats) -> Floats:
     return np.asarray(np.sqrt(np.maximum(sd**2 - (SCALES**2).sum(), (sd / 2) ** 2)))
 
 
-def predict(fit: Fit, lots: Lots) -> Days:
+def predict(fit: Fit, lots: Lots) -> LogDays:
     """The forecast at sticking for lots of whatever kind."""
     rows, at = _weights(fit, lots)
     offset, sd = handbook_moments(lots)
-    own = posterior.variance(rows, fit.posterior) + fit.sigma**2 + _unknown_var(fit, lots)
+    own = posteriors.variance(rows, fit.posterior) + fit.sigma**2 + _unknown_var(fit, lots)
     group_lots = lotrows.count(fit.known.group_lots, at.group)
-    return Days(
+    return LogDays(
         mean=offset + rows.mean,
         sd=np.where(group_lots == 0, sd, np.sqrt(own)),
         cell_lots=lotrows.count(fit.known.cell_lots, at.cell),
@@ -133,17 +118,17 @@ def lateness(fit: Fit, lots: Lots, low: Floats, high: Floats) -> Late:
     """What is known of how late lots got there, that did between `low` and `high` days (n,).
 
     Mean and variance of the normal residual inside the interval: with nothing seen yet, 0 and
-    σ². They are σ² times the slope, and σ² (1 + σ² times the bend), of its log-likelihood.
+    σ². They are σ² times the slope, and σ² (1 + σ² times the curvature), of its log-likelihood.
     """
     offset, _ = handbook_moments(lots)
     eta = offset + _weights(fit, lots)[0].mean
-    _, slope, bend = censored.log_likelihood(low, high, eta, fit.sigma)
+    _, slope, curvature = censored.log_likelihood(low, high, eta, fit.sigma)
     square = fit.sigma**2
-    return Late(square * slope, np.maximum(square * (1 + square * bend), 0.0))
+    return Late(square * slope, np.maximum(square * (1 + square * curvature), 0.0))
 
 
 def quantile(
-    days: Days,
+    days: LogDays,
     share: Floats | float,
     after: Floats | float = 0.0,
     before: Floats | float = np.inf,
@@ -191,6 +176,6 @@ def _unknown_var(fit: Fit, lots: Lots) -> Floats:
     return np.asarray(by_late * lots.late_var + by_pot * lots.pot_var)
 
 
-def _weights(fit: Fit, lots: Lots) -> tuple[Weights, Places]:
+def _weights(fit: Fit, lots: Lots) -> tuple[Weights, Indices]:
     _, sd = handbook_moments(lots)
     return lotrows.weights(lots, fit.known, fit.posterior, fit.taus, sd)

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lots.forecast.arrays import Floats, Ints
-from lots.forecast.posterior import Posterior, Taus
+from lots.forecast.posteriors import Posterior, Taus
 
 # Of the effects: cells (C,), varieties (V,), and the core, which is groups and shared (G + K,).
 type Parts = tuple[Floats, Floats, Floats]
@@ -102,17 +102,17 @@ def find_mode(
         else np.concatenate([start.cell, start.variety, start.core])
     )
     rows = f"{taus}, {len(nest.cell)} rows"
-    at, height, arrow = climb(start_at, precision, eta_of, likelihood, step, rows)
+    at, log_posterior, arrow = newton(start_at, precision, eta_of, likelihood, step, rows)
     log_prior = float(np.log(precision[precision > 0]).sum())
     return Mode(
         eta=eta_of(at),
-        log_evidence=height + 0.5 * (log_prior - arrow.log_det),
-        log_likelihood=height + float(at**2 @ precision) / 2,
+        log_evidence=log_posterior + 0.5 * (log_prior - arrow.log_det),
+        log_likelihood=log_posterior + float(at**2 @ precision) / 2,
         posterior=arrow.posterior(*parts(at)),
     )
 
 
-def climb[F](
+def newton[F](
     at: Floats,
     precision: Floats,
     eta_of: Callable[[Floats], Floats],
@@ -121,30 +121,30 @@ def climb[F](
     rows: str,
 ) -> tuple[Floats, float, F]:
     """Newton's method from effects `at` (p,), of prior `precision` (p,): the most likely effects,
-    the height of the log-posterior there, and the factors of the last step.
+    the log-posterior there, and the factors of the last step.
 
     eta_of: η (n,) at effects; step: from the slope and the weight of each row (n,) and the pull of
     the prior (p,), the gradient (p,), the step (p,) and what it was factored into; rows: words for
     the fault. Raises NoConvergence.
     """
 
-    def look(at: Floats) -> tuple[float, Floats, Floats]:
-        value, slope, bend = likelihood(eta_of(at))
-        return float(value.sum()) - float(at**2 @ precision) / 2, slope, bend
+    def evaluate(at: Floats) -> tuple[float, Floats, Floats]:
+        value, slope, curvature = likelihood(eta_of(at))
+        return float(value.sum()) - float(at**2 @ precision) / 2, slope, curvature
 
-    height, slope, bend = look(at)
+    log_posterior, slope, curvature = evaluate(at)
     for _ in range(NEWTON_STEPS):
-        gradient, way, factors = step(slope, np.maximum(-bend, 0.0), at * precision)
-        if float(gradient @ way) < TOLERANCE * (1 + abs(height)):
-            return at, height, factors
+        gradient, direction, factors = step(slope, np.maximum(-curvature, 0.0), at * precision)
+        if float(gradient @ direction) < TOLERANCE * (1 + abs(log_posterior)):
+            return at, log_posterior, factors
         share = 1.0
         while True:
-            new = at + share * way
-            new_height, slope, bend = look(new)
-            if new_height > height or share < 1e-6:
+            new = at + share * direction
+            new_value, slope, curvature = evaluate(new)
+            if new_value > log_posterior or share < 1e-6:
                 break
             share /= 2
-        at, height = new, new_height
+        at, log_posterior = new, new_value
     raise NoConvergence(f"No mode after {NEWTON_STEPS} steps: {rows}.")
 
 

@@ -6,10 +6,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from lots.forecast import posterior as posteriors
+from lots.forecast import posteriors
 from lots.forecast.arrays import Flags, Floats, Ints, Keys
 from lots.forecast.effects import Nest
-from lots.forecast.posterior import Posterior, Taus, Weights
+from lots.forecast.posteriors import Posterior, Taus, Weights
 
 YEAR = 365.2425
 # The size of pot at which the pot-size effect is nothing.
@@ -78,7 +78,7 @@ class Known:
 
 
 @dataclass(frozen=True, slots=True)
-class Places:
+class Indices:
     """Where m lots belong in a fit: indices, -1 for what it hasn't seen."""
 
     group: Ints
@@ -87,13 +87,13 @@ class Places:
 
 
 def nest(
-    lots: Lots, offset: Floats, sd: Floats, says: Flags, scale: float = 1.0
+    lots: Lots, offset: Floats, sd: Floats, informative: Flags, scale: float = 1.0
 ) -> tuple[Nest, Known]:
     """The nest of these lots and what they make known.
 
     offset, sd: (n,) the handbook's mean and standard deviation on the scale of the model; a
-    group takes those of its first lot. says: (n,) which lots count as lots behind a forecast.
-    Shared effects may go `scale` times as far as above.
+    group takes those of its first lot. informative: (n,) which lots count as lots behind a
+    forecast. Shared effects may go `scale` times as far as above.
     """
     groups, first_of_group, group = np.unique(lots.group, return_index=True, return_inverse=True)
     varieties, variety = np.unique(lots.variety, return_inverse=True)
@@ -115,24 +115,24 @@ def nest(
             groups=groups,
             varieties=varieties,
             cells=cells,
-            group_lots=np.bincount(group[says], minlength=len(groups)),
-            cell_lots=np.bincount(cell[says], minlength=len(cells)),
+            group_lots=np.bincount(group[informative], minlength=len(groups)),
+            cell_lots=np.bincount(cell[informative], minlength=len(cells)),
         ),
     )
 
 
-def places(lots: Lots, known: Known) -> Places:
+def indices(lots: Lots, known: Known) -> Indices:
     """Where lots belong in a fit."""
-    group, variety = _place(lots.group, known.groups), _place(lots.variety, known.varieties)
+    group, variety = _index(lots.group, known.groups), _index(lots.variety, known.varieties)
     number = np.where((group < 0) | (variety < 0), -1, group * len(known.varieties) + variety)
-    return Places(group, variety, _place(number, known.cells))
+    return Indices(group, variety, _index(number, known.cells))
 
 
 def weights(
     lots: Lots, known: Known, posterior: Posterior, taus: Taus, group_sd: Floats
-) -> tuple[Weights, Places]:
+) -> tuple[Weights, Indices]:
     """How lots depend on a fit's effects, and where they belong in it; see `posteriors.weights`."""
-    at = places(lots, known)
+    at = indices(lots, known)
     shared = shared_columns(lots)
     return (
         posteriors.weights(posterior, taus, at.group, at.variety, at.cell, shared, group_sd),
@@ -150,7 +150,7 @@ def draw(
     return posteriors.draw(rows, posterior, variety, cell, draws, rng)
 
 
-def _place(keys: NDArray[Any], known: NDArray[Any]) -> Ints:
+def _index(keys: NDArray[Any], known: NDArray[Any]) -> Ints:
     """Where each key stands among the sorted `known` keys, -1 where it isn't there."""
     if not len(known):
         return np.full(len(keys), -1, dtype=np.intp)

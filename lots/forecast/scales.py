@@ -1,11 +1,14 @@
 """How far things scatter: the scales of a model, found where the evidence is highest."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
+from lots.forecast import effects
 from lots.forecast.arrays import Floats
-from lots.forecast.effects import NoConvergence
+from lots.forecast.effects import Likelihood, Nest, NoConvergence
+from lots.forecast.posteriors import Posterior, Taus
 
 # Numerical slopes and curvatures look this far along a log scale.
 REACH = 0.03
@@ -16,24 +19,62 @@ STEPS = 40
 TOLERANCE = 0.05
 
 
-def settle(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:
-    """Log scales that stand for their posterior: log of the root of the mean square.
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Nested effects given the data, with their scales: the scatter of single rows about η (σ of
+    log days, ρ of takes) and τ of varieties and of cells."""
+
+    scatter: float
+    taus: Taus
+    posterior: Posterior
+    log_evidence: float
+
+
+def fit_nest(
+    nest: Nest, likelihood: Callable[[float], Likelihood], usual: Floats, spread: Floats
+) -> Fitted:
+    """The effects of `nest` by empirical Bayes.
+
+    likelihood: of the rows, for a scatter; usual, spread: (3,) what is known of scatter, τ of
+    varieties and τ of cells before any row is seen, as `log_prior` takes it. Raises NoConvergence.
+    """
+    last: Posterior | None = None
+
+    def mode(log_scales: Floats) -> effects.Mode:
+        nonlocal last
+        scatter, variety, cell = (float(scale) for scale in np.exp(log_scales))
+        found = effects.find_mode(nest, Taus(variety, cell), likelihood(scatter), last)
+        last = found.posterior  # the next scales are near: Newton's method begins there
+        return found
+
+    def log_evidence(log_scales: Floats) -> float:
+        return mode(log_scales).log_evidence + log_prior(log_scales, usual, spread)
+
+    settled = empirical_bayes(log_evidence, np.log(usual))
+    found = mode(settled)
+    scatter, variety, cell = (float(scale) for scale in np.exp(settled))
+    return Fitted(scatter, Taus(variety, cell), found.posterior, found.log_evidence)
+
+
+def empirical_bayes(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:
+    """Scales by empirical Bayes, as log scales that stand for their posterior: log of the root of
+    the mean square.
 
     `log_evidence` takes log scales (their prior included). Around its maximum, at m, a log scale
     is about Normal(m, v), v from the curvature there; the scale's mean square is then
     exp(2 m + 2 v). Predicting with that instead of exp(2 m) lets little data say less. The
     maximum is found by Newton's method on numerical derivatives. Raises NoConvergence.
     """
-    at, height = start, log_evidence(start)
+    at, log_posterior = start, log_evidence(start)
     for _ in range(STEPS):
-        slope, covariance = _shape(log_evidence, at, height)
+        slope, covariance = _shape(log_evidence, at, log_posterior)
         step = covariance @ slope
         step /= max(1.0, float(np.abs(step).max()) / LONGEST_STEP)
         if float(slope @ step) < TOLERANCE:
             return at + step + np.diag(covariance)
-        while (new_height := log_evidence(at + step)) < height and np.abs(step).max() > 1e-3:
+        while (higher := log_evidence(at + step)) < log_posterior and np.abs(step).max() > 1e-3:
             step /= 2
-        at, height = at + step, new_height
+        at, log_posterior = at + step, higher
     raise NoConvergence(f"The scales didn't settle in {STEPS} steps: {np.exp(at)}.")
 
 

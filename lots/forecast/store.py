@@ -6,11 +6,11 @@ from typing import Any
 import numpy as np
 
 from lots.forecast.lotrows import Known
-from lots.forecast.posterior import Posterior, Taus
+from lots.forecast.posteriors import Posterior, Taus
 
 
 def dump(fit: Any) -> dict[str, Any]:
-    """A `durations.Fit` or `take.Fit` as nested dictionaries of lists, numbers and strings."""
+    """A `durations.Fit` or `takes.Fit` as nested dictionaries of lists, numbers and strings."""
     return {field.name: _plain(getattr(fit, field.name)) for field in fields(fit)}
 
 

@@ -4,7 +4,7 @@ import numpy as np
 import scipy
 
 from lots.forecast.arrays import Floats, Ints
-from lots.forecast.durations import Days
+from lots.forecast.durations import LogDays
 
 # Rarer than this is worth a look.
 SELDOM = 1 / 40
@@ -20,7 +20,7 @@ def chance_of_losses(pmf: Floats, units: Ints, lost: Ints) -> Floats:
     return np.asarray((pmf * (np.arange(pmf.shape[1]) <= left)).sum(axis=1))
 
 
-def chance_of_lateness(days: Days, age: Floats) -> Floats:
+def chance_of_lateness(days: LogDays, age: Floats) -> Floats:
     """(m,) probability that a lot isn't there yet at `age` days after sticking."""
     with np.errstate(divide="ignore"):
         return np.asarray(scipy.special.ndtr((days.mean - np.log(age)) / days.sd))

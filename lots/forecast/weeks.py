@@ -12,7 +12,7 @@ import scipy
 from lots.forecast import censored, effects, scales
 from lots.forecast.arrays import Floats, Ints, Keys
 from lots.forecast.effects import Nest
-from lots.forecast.posterior import Taus
+from lots.forecast.posteriors import Taus
 
 # The spread before any lot is seen: root mean square, and standard deviation of its logarithm.
 # Common practice, no source: of a lot that takes five months, most finish within five weeks.
@@ -69,13 +69,13 @@ def fit_spread(lot: Keys, low: Floats, high: Floats, pots: Floats) -> float:
     def log_evidence(log_scales: Floats) -> float:
         def likelihood(eta: Floats) -> tuple[Floats, Floats, Floats]:
             terms = censored.log_likelihood(low, high, eta, float(np.exp(log_scales[0])))
-            value, slope, bend = (pots * term for term in terms)
-            return value, slope, bend
+            value, slope, curvature = (pots * term for term in terms)
+            return value, slope, curvature
 
         prior = scales.log_prior(log_scales, SPREAD, SPREAD_SPREAD)
         return effects.find_mode(nest, taus, likelihood).log_evidence + prior
 
-    return float(np.exp(scales.settle(log_evidence, np.log(SPREAD))[0]))
+    return float(np.exp(scales.empirical_bayes(log_evidence, np.log(SPREAD))[0]))
 
 
 def finishing(

@@ -1,11 +1,11 @@
 """From the book to the forecast and back: what is expected of a lot, and when to look again.
 
-`facts` reads what the book knows of lots, `rows` makes arrays of it, `fits` fits them, `kept` has
+`facts` reads what the book knows of lots, `rows` makes arrays of it, `fits` fits them, `stored_fit` has
 the newest fit, `stages` says when pots come, `prediction` forecasts from a fit, `forecasts` writes
 that into the book, `refits` makes all of it anew.
 """
 
-from lots.outlook import calendar, comparing, judging
+from lots.outlook import calendar, comparing, verification
 from lots.outlook.forecasts import (
     FIELDS_OF_LOT,
     expect,
@@ -15,16 +15,16 @@ from lots.outlook.forecasts import (
     look_by_handbook,
     renew,
 )
-from lots.outlook.kept import is_broken, mark_changed
-from lots.outlook.refits import Refit, keep_fresh, refit
+from lots.outlook.lot_forecast import LotForecast, StageDays, lot_forecasts
+from lots.outlook.refits import Refit, refit, refit_in_background
 from lots.outlook.rows import row_of
-from lots.outlook.telling import Days, Told, tell
+from lots.outlook.stored_fit import is_broken, mark_changed
 
 __all__ = [
     "FIELDS_OF_LOT",
-    "Days",
+    "LotForecast",
     "Refit",
-    "Told",
+    "StageDays",
     "calendar",
     "comparing",
     "expect",
@@ -32,12 +32,12 @@ __all__ = [
     "freeze",
     "freeze_again",
     "is_broken",
-    "judging",
-    "keep_fresh",
     "look_by_handbook",
+    "lot_forecasts",
     "mark_changed",
     "refit",
+    "refit_in_background",
     "renew",
     "row_of",
-    "tell",
+    "verification",
 ]

@@ -15,8 +15,7 @@ import numpy as np
 from django.db.models import Q
 
 from lots import formats
-from lots.forecast import arrivals, durations, weeks
-from lots.forecast import take as takes
+from lots.forecast import arrivals, durations, takes, weeks
 from lots.forecast.arrays import Floats, Ints
 from lots.models import Fit, Lot
 from lots.models.lot import STANDING
@@ -145,8 +144,8 @@ def _flushes(
     struck = durations.predict(fits.struck, rows.struck)
     finished = durations.predict(fits.finished, rows.finished)
     coming = arrive(fits, lots, rows, struck, finished, today)
-    days = durations.draw(fits.finished, rows.finished, draws, rng, rows.seen_finished.low)
-    chances = chances_of_units(takes.predict(fits.take, rows.take), rows.took)
+    days = durations.draw(fits.finished, rows.finished, draws, rng, rows.finished_interval.low)
+    chances = chances_of_units(takes.predict(fits.take, rows.take), rows.take_bounds)
     units = chances.step * takes.draw_units(chances.pmf, draws, rng)
     a_unit = np.array([fits.sizes.of(lot).a_unit for lot in lots], dtype=float)
     survival = fits.survival_of(lots)
@@ -160,7 +159,7 @@ def _flushes(
         lot=np.concatenate([grow, stand]),
         days=np.concatenate(
             [
-                arrivals.carry(days[:, part], coming.before[:, part], to[:, part])
+                arrivals.move_by_rank(days[:, part], coming.before[:, part], to[:, part])
                 for part, to in ((grow, coming.potted), (stand, coming.cells))
             ],
             axis=1,

@@ -7,15 +7,14 @@ from typing import Any
 import numpy as np
 
 from lots import formats
-from lots.forecast import durations, store
-from lots.forecast import take as takes
+from lots.forecast import durations, store, takes
 from lots.forecast.arrays import Floats
 from lots.forecast.lotrows import Lots, pick
 from lots.forecast.weeks import SPREAD
 from lots.outlook import sizes
 from lots.outlook.facts import Facts
 from lots.outlook.finishing import InPot, in_pot, survival
-from lots.outlook.rows import Rows, Seen, UsualPots, heed_lateness, rows_of, usual_pots
+from lots.outlook.rows import Interval, Rows, UsualPots, rows_of, usual_pots, with_lateness
 from lots.outlook.sizes import UsualSizes, usual_sizes
 
 # What brings a kept fit of an older format forward (see `lots.formats`).
@@ -44,7 +43,7 @@ class Fits:
 
     def rows(self, lots: Sequence[Facts]) -> Rows:
         """The arrays of lots to be forecast."""
-        return heed_lateness(rows_of(lots, self.pots), self.struck)
+        return with_lateness(rows_of(lots, self.pots), self.struck)
 
     def survival_of(self, lots: Sequence[Facts]) -> Floats:
         """The share of pots to come that gets there; those of direct-stuck lots are its take."""
@@ -61,11 +60,11 @@ def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0])) -> Fits:
     """Fit all of it. With no lots it is the handbook's. Raises NoConvergence."""
     pots = usual_pots(lots)
     rows = rows_of(lots, pots)
-    struck = _fit_days(rows.struck, rows.seen_struck, rows.tells_struck)
-    rows = heed_lateness(rows, struck)
-    finished = _fit_days(rows.finished, rows.seen_finished, rows.tells_finished)
-    took = rows.took
-    take = takes.fit(rows.take, took.units, took.least, took.most)
+    struck = _fit_days(rows.struck, rows.struck_interval, rows.struck_informs)
+    rows = with_lateness(rows, struck)
+    finished = _fit_days(rows.finished, rows.finished_interval, rows.finished_informs)
+    bounds = rows.take_bounds
+    take = takes.fit(rows.take, bounds.units, bounds.least, bounds.most)
     return Fits(
         struck, finished, take, pots, usual_sizes(lots), spread, survival(lots), in_pot(lots)
     )
@@ -102,5 +101,5 @@ def load(data: dict[str, Any]) -> Fits:
     )
 
 
-def _fit_days(lots: Lots, seen: Seen, tells: np.ndarray) -> durations.Fit:
-    return durations.fit(pick(lots, tells), seen.low[tells], seen.high[tells])
+def _fit_days(lots: Lots, seen: Interval, informs: np.ndarray) -> durations.Fit:
+    return durations.fit(pick(lots, informs), seen.low[informs], seen.high[informs])

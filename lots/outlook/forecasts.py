@@ -13,10 +13,10 @@ from lots.forecast import arrivals
 from lots.forecast.surprise import SELDOM
 from lots.models import Forecast, Lot, Stage, ToCome
 from lots.models.lot import STANDING
-from lots.outlook import facts, kept
+from lots.outlook import facts, stored_fit
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
-from lots.outlook.prediction import Course, Prediction, predict
+from lots.outlook.prediction import Prediction, StageForecast, predict
 from lots.outlook.rows import expectation, row_of
 
 # Days between looks once a lot has been looked at (common practice, no source).
@@ -33,14 +33,14 @@ FARTHEST = 20_000  # days; nothing is forecast beyond
 log = logging.getLogger(__name__)
 
 
-def hold_up_nothing[T](work: Callable[[Fits], T]) -> T | None:
+def tolerate_failure[T](work: Callable[[Fits], T]) -> T | None:
     """What `work` makes of the newest fit, or of the handbook where that fails; None where both do.
 
     A forecast never stands in the way of a record: the fault goes to the log, and what `work` wrote
     is taken back alone. Raises only where the database has given up the whole transaction, the
     record with it.
     """
-    for fits in (kept.newest, kept.handbook):
+    for fits in (stored_fit.newest, stored_fit.handbook):
         try:
             with transaction.atomic():
                 return work(fits())
@@ -55,7 +55,7 @@ def expect(lots: Sequence[Lot]) -> tuple[list[Forecast], list[ToCome]]:
     """The newest forecasts of lots, not saved, of those that are planned or stand, and the pots
     that are to come of those that stand; and set on every lot when to look again and what is
     unusual."""
-    return hold_up_nothing(lambda fits: _expect(lots, fits)) or ([], [])
+    return tolerate_failure(lambda fits: _expect(lots, fits)) or ([], [])
 
 
 def _expect(lots: Sequence[Lot], fits: Fits) -> tuple[list[Forecast], list[ToCome]]:
@@ -81,8 +81,8 @@ def _expect(lots: Sequence[Lot], fits: Fits) -> tuple[list[Forecast], list[ToCom
 
 def renew(lots: Sequence[Lot]) -> None:
     """Save the newest forecasts of lots after their records changed."""
-    hold_up_nothing(lambda fits: write(lots, fits))
-    kept.mark_changed()
+    tolerate_failure(lambda fits: write(lots, fits))
+    stored_fit.mark_changed()
 
 
 def write(lots: Sequence[Lot], fits: Fits) -> None:
@@ -102,7 +102,7 @@ def write(lots: Sequence[Lot], fits: Fits) -> None:
 
 def freeze(lots: Sequence[Lot]) -> None:
     """Save the forecasts as they stand at sticking, to be held against what comes."""
-    hold_up_nothing(lambda fits: _freeze(lots, fits))
+    tolerate_failure(lambda fits: _freeze(lots, fits))
 
 
 def _freeze(lots: Sequence[Lot], fits: Fits) -> None:
@@ -223,9 +223,9 @@ def _look(lot: Lot, first: float) -> None:
         lot.look_on = max(lot.look_on, lot.seen_on + timedelta(days=LOOK_AGAIN[lot.stage]))
 
 
-def _days(stage: str, start: date, course: Course, n: int) -> dict[str, date]:
+def _days(stage: str, start: date, found: StageForecast, n: int) -> dict[str, date]:
     names = (f"{stage}_p10", f"{stage}_p50", f"{stage}_p90")
-    return {name: _on(start, days) for name, days in zip(names, course.days[n], strict=True)}
+    return {name: _on(start, days) for name, days in zip(names, found.days[n], strict=True)}
 
 
 def _on(start: date, days: float) -> date:

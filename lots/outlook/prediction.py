@@ -8,15 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from lots.forecast import arrivals, durations, surprise
-from lots.forecast import take as takes
+from lots.forecast import arrivals, durations, surprise, takes
 from lots.forecast.arrays import Floats, Ints
-from lots.forecast.durations import Days
+from lots.forecast.durations import LogDays
 from lots.forecast.lognormal import Z90
-from lots.forecast.take import Take
+from lots.forecast.takes import Take
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
-from lots.outlook.rows import Seen, Took
+from lots.outlook.rows import Interval, TakeBounds
 from lots.outlook.sizes import Pots
 from lots.outlook.stages import Arrivals, arrive
 
@@ -28,7 +27,7 @@ FINEST = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class StageForecast:
     """Days from sticking to a stage, (n, 3) each for a chance of 10, 50 and 90 in 100: `days`
     given all that was seen, `usual` as for any lot of its kind; `seldom` (n,) are days after
     which 1 such lot in 40 is still not there; `behind` (n,) own lots stand behind it."""
@@ -60,8 +59,8 @@ class Prediction:
     chance; edges: (n, 2) how much of the lowest and the highest of those lies in the central 80 %;
     losses: (n,) the chance that a lot of the kind loses as many units as this one has."""
 
-    struck: Course
-    finished: Course
+    struck: StageForecast
+    finished: StageForecast
     take: Floats
     units: Ints
     edges: Floats
@@ -79,7 +78,7 @@ def predict(fits: Fits, lots: Sequence[Facts], today: date | None = None) -> Pre
 def _predict(fits: Fits, lots: Sequence[Facts], today: date | None) -> Prediction:
     rows = fits.rows(lots)
     take = takes.predict(fits.take, rows.take)
-    chances = chances_of_units(take, rows.took)
+    chances = chances_of_units(take, rows.take_bounds)
     stuck, step = chances.stuck, chances.step
     mean = (chances.pmf * np.arange(chances.pmf.shape[1])).sum(axis=1) / stuck
     steps = _columns(takes.units_quantile(chances.pmf, share) for share in SHARES)
@@ -88,8 +87,8 @@ def _predict(fits: Fits, lots: Sequence[Facts], today: date | None) -> Predictio
     finished = durations.predict(fits.finished, rows.finished)
     coming = arrive(fits, lots, rows, struck, finished, today)
     return Prediction(
-        struck=_course(struck, rows.seen_struck),
-        finished=Course(
+        struck=_stage_forecast(struck, rows.struck_interval),
+        finished=StageForecast(
             days=coming.days(mostly_in_cells(lots)),
             usual=_usual(finished),
             seldom=durations.quantile(finished, 1 - surprise.SELDOM),
@@ -149,10 +148,14 @@ class Chances:
     ceiling: Ints
 
 
-def chances_of_units(take: Take, took: Took) -> Chances:
+def chances_of_units(take: Take, take_bounds: TakeBounds) -> Chances:
     """How many units of each lot take, given all that was seen of it."""
-    step = -(-took.stuck // FINEST)
-    stuck, least, ceiling = took.stuck // step, took.least // step, took.ceiling // step
+    step = -(-take_bounds.stuck // FINEST)
+    stuck, least, ceiling = (
+        take_bounds.stuck // step,
+        take_bounds.least // step,
+        take_bounds.ceiling // step,
+    )
     usual = takes.units_pmf(take, stuck)
     return Chances(step, usual, takes.between(usual, least, ceiling), stuck, ceiling)
 
@@ -199,8 +202,8 @@ def surviving(pots: Ints, survival: Floats) -> Ints:
     return np.rint(np.maximum(found, 0.0)).astype(np.intp)
 
 
-def _course(days: Days, seen: Seen) -> Course:
-    return Course(
+def _stage_forecast(days: LogDays, seen: Interval) -> StageForecast:
+    return StageForecast(
         days=_columns(durations.quantile(days, share, seen.low, seen.high) for share in SHARES),
         usual=_usual(days),
         seldom=durations.quantile(days, 1 - surprise.SELDOM),
@@ -208,7 +211,7 @@ def _course(days: Days, seen: Seen) -> Course:
     )
 
 
-def _usual(days: Days) -> Floats:
+def _usual(days: LogDays) -> Floats:
     return _columns(durations.quantile(days, share) for share in SHARES)
 
 

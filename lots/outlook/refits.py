@@ -11,7 +11,16 @@ from django.db import connections, transaction
 from django.utils import timezone
 
 from lots.models import Lot
-from lots.outlook import calendar, facts, finishing, fits, forecasts, hindsight, judging, kept
+from lots.outlook import (
+    calendar,
+    facts,
+    finishing,
+    fits,
+    forecasts,
+    hindcasts,
+    stored_fit,
+    verification,
+)
 from lots.outlook.fits import Fits
 from lots.snapshot import snapshot
 
@@ -49,14 +58,14 @@ def refit() -> Refit:
     if some:
         weekly = calendar.calendar(found, timezone.localdate())
         renew_all(found)
-        hindsight.look_back(known)
-        judged = judging.judge(known, timezone.localdate())
-        kept.keep(
+        hindcasts.hindcast(known)
+        judged = verification.verify(known, timezone.localdate())
+        stored_fit.keep(
             found,
             read_at=read_at,
             seconds=seconds,
             calendar=calendar.dump(weekly),
-            judged=judging.dump(judged),
+            judged=verification.dump(judged),
         )
     return Refit(found, read_at, seconds)
 
@@ -72,13 +81,13 @@ def renew_all(found: Fits) -> None:
             forecasts.write(list(related), found)
 
 
-def keep_fresh(stop: threading.Event) -> None:
+def refit_in_background(stop: threading.Event) -> None:
     """Refit whenever the book has changed, until `stop` is set: for a thread of the server."""
     wait = 0.0
     while not stop.wait(wait):
         wait = EVERY
         try:
-            if kept.is_behind():
+            if stored_fit.is_behind():
                 wait = max(EVERY, REST * refit().seconds)
         except Exception:
             log.exception("The forecasts could not be made anew; the ones before stay.")

@@ -6,8 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from lots.forecast import durations, handbook
-from lots.forecast import take as takes
+from lots.forecast import durations, handbook, takes
 from lots.forecast.arrays import Floats, Ints
 from lots.forecast.lotrows import USUAL_POT_CM, Lots
 from lots.models import CropGroup, Method, Stage
@@ -19,7 +18,7 @@ SETTLED = 1.6
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class Interval:
     """(n,) each: not there at `low` days after sticking, there at `high`."""
 
     low: Floats
@@ -27,7 +26,7 @@ class Seen:
 
 
 @dataclass(frozen=True, slots=True)
-class Took:
+class TakeBounds:
     """(n,) each: between `least` and `most` of `units` take. Of all that were `stuck`, more than
     `units` where only a sample was looked at, `least` to `ceiling` take."""
 
@@ -42,18 +41,18 @@ class Took:
 class Rows:
     """n lots: what is to be expected of them by the handbook, and what was seen.
 
-    tells_struck, tells_finished: which lots say something about the time it takes; one that died
-    before it got there does not, however long it was looked at.
+    struck_informs, finished_informs: which lots say something about the time it takes; one that
+    died before it got there does not, however long it was looked at.
     """
 
     struck: Lots
     finished: Lots
     take: Lots
-    seen_struck: Seen
-    seen_finished: Seen
-    took: Took
-    tells_struck: np.ndarray
-    tells_finished: np.ndarray
+    struck_interval: Interval
+    finished_interval: Interval
+    take_bounds: TakeBounds
+    struck_informs: np.ndarray
+    finished_informs: np.ndarray
 
 
 def group_key(facts: Facts) -> str:
@@ -95,23 +94,25 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
         "pot_var": np.zeros(len(lots)),
     }
     dead = np.array([_died(lot) for lot in lots], dtype=bool)
-    struck = _seen(lots, "struck")
-    finished = _seen(lots, "finished")
+    struck = _interval(lots, "struck")
+    finished = _interval(lots, "finished")
     return Rows(
         struck=Lots(**common | in_cells, **_ranges([row.struck for row in expected])),
         finished=Lots(**common, **_ranges([row.finished for row in expected])),
         take=Lots(**common | in_cells, **_ranges([row.take for row in expected])),
-        seen_struck=struck,
-        seen_finished=finished,
-        took=_took(lots),
-        tells_struck=_tells(struck, dead),
-        tells_finished=_tells(finished, dead),
+        struck_interval=struck,
+        finished_interval=finished,
+        take_bounds=_take_bounds(lots),
+        struck_informs=_informs(struck, dead),
+        finished_informs=_informs(finished, dead),
     )
 
 
-def heed_lateness(rows: Rows, struck: durations.Fit) -> Rows:
+def with_lateness(rows: Rows, struck: durations.Fit) -> Rows:
     """The same rows, with how late each lot struck told to the model of its finish."""
-    late = durations.lateness(struck, rows.struck, rows.seen_struck.low, rows.seen_struck.high)
+    late = durations.lateness(
+        struck, rows.struck, rows.struck_interval.low, rows.struck_interval.high
+    )
     return replace(rows, finished=replace(rows.finished, late=late.mean, late_var=late.var))
 
 
@@ -162,7 +163,7 @@ def _died(lot: Facts) -> bool:
     return lot.pots_left == 0
 
 
-def _seen(lots: Sequence[Facts], stage: str) -> Seen:
+def _interval(lots: Sequence[Facts], stage: str) -> Interval:
     low, high = np.zeros(len(lots)), np.full(len(lots), np.inf)
     for n, lot in enumerate(lots):
         after, on = getattr(lot, f"{stage}_after"), getattr(lot, f"{stage}_on")
@@ -172,15 +173,15 @@ def _seen(lots: Sequence[Facts], stage: str) -> Seen:
             # Seen on the day of sticking, or twice on one day: some time on that day.
             high[n] = max((on - lot.stuck_on).days, 1)
             low[n] = min(low[n], high[n] - 1)
-    return Seen(low, high)
+    return Interval(low, high)
 
 
-def _tells(seen: Seen, dead: np.ndarray) -> np.ndarray:
+def _informs(seen: Interval, dead: np.ndarray) -> np.ndarray:
     there = np.isfinite(seen.high)
     return there | (~dead & (seen.low > 0))
 
 
-def _took(lots: Sequence[Facts]) -> Took:
+def _take_bounds(lots: Sequence[Facts]) -> TakeBounds:
     def column(values) -> Ints:
         return np.fromiter(values, dtype=np.intp, count=len(lots))
 
@@ -192,11 +193,11 @@ def _took(lots: Sequence[Facts]) -> Took:
     held = column(lot.held for lot in lots)
     done = np.fromiter((all_told(lot) for lot in lots), dtype=bool, count=len(lots))
     took = column(taken(lot) for lot in lots)
-    units, least, most = takes.counted(
+    units, least, most = takes.bounds(
         stuck, lost, tested, np.where(done, took, np.where(tested > 0, held, 0)), done
     )
     least = np.where(done, least, np.maximum(least, potted))
-    return Took(units, least, most, stuck, np.where(done, most, stuck - lost))
+    return TakeBounds(units, least, most, stuck, np.where(done, most, stuck - lost))
 
 
 def all_told(lot: Facts) -> bool:

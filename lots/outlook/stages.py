@@ -10,7 +10,7 @@ import scipy
 
 from lots.forecast import arrivals
 from lots.forecast.arrays import Floats
-from lots.forecast.durations import Days
+from lots.forecast.durations import LogDays
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
 from lots.outlook.rows import Rows
@@ -43,8 +43,8 @@ def arrive(
     fits: Fits,
     lots: Sequence[Facts],
     rows: Rows,
-    struck: Days,
-    finished: Days,
+    struck: LogDays,
+    finished: LogDays,
     today: date | None,
 ) -> Arrivals:
     """When the pots of lots come; `today` None stands for the day of sticking.
@@ -57,12 +57,12 @@ def arrive(
     def column(values) -> Floats:
         return np.fromiter(values, dtype=float, count=len(lots))
 
-    low, high = rows.seen_finished.low, rows.seen_finished.high
+    low, high = rows.finished_interval.low, rows.finished_interval.high
     before = arrivals.nodes(finished, low, np.full(len(lots), np.inf))
     now = column(_age(lot, today) for lot in lots)
     # What nobody has seen struck has not.
     strikes = arrivals.nodes(
-        struck, np.maximum(rows.seen_struck.low, now), np.full(len(lots), np.inf)
+        struck, np.maximum(rows.struck_interval.low, now), np.full(len(lots), np.inf)
     )
     # Days from striking to finish, and those of them in the pot, by the same ranks.
     grows = np.maximum(np.exp(finished.mean) - np.exp(struck.mean), 0.0)
@@ -85,7 +85,7 @@ def arrive(
     looked = column(_age(lot, lot.seen_on) for lot in lots)
     # What has begun to finish says itself how near the others are.
     potted = np.where(done > 0, potted, np.maximum(potted, by_pot))
-    potted = arrivals.heed_first_pots(potted, done, pots, looked, fits.spread)
+    potted = arrivals.condition_on_first_pots(potted, done, pots, looked, fits.spread)
     return Arrivals(
         before=before,
         potted=potted,

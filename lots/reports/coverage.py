@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from lots import outlook
 from lots.forecast.calibration import Share, wilson
-from lots.outlook.judging import Tally
+from lots.outlook.verification import Tally
 
 STAGES = {"struck": _("struck"), "finished": _("finished"), "take": _("share that took")}
 
@@ -35,7 +35,7 @@ class Judgement:
 
 def judgement() -> Judgement:
     """As it stood at the newest fit."""
-    tallies = outlook.judging.newest()
+    tallies = outlook.verification.newest()
     own = [tally for tally in tallies if tally.basis == "own"]
     groups = sorted({tally.group for tally in own})
     return Judgement(

@@ -18,7 +18,7 @@ import numpy as np
 import pandas as pd
 from lifelines import LogNormalAFTFitter
 
-from lots.forecast import durations, lotrows, take
+from lots.forecast import durations, lotrows, takes
 from tests.forecast.simulate import Nursery, nursery, seen
 
 LOTS_A_VARIETY = 50
@@ -43,7 +43,7 @@ def refit(of: Nursery) -> tuple[dict[str, float], float]:
         durations.fit(getattr(of, f"{stage}_lots"), low, high)
         took[stage] = time.perf_counter() - start
     start = time.perf_counter()
-    take.fit(of.take_lots, of.units, least, most)
+    takes.fit(of.take_lots, of.units, least, most)
     took["take"] = time.perf_counter() - start
     return took, time.process_time() - cost
 

@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lots.forecast import durations, take
+from lots.forecast import durations, takes
 from tests.forecast.rows import join, lots
 
 KINDS = [("rex, wedge", (28, 49)), ("cane, tip", (16, 32))]
@@ -43,10 +43,10 @@ def test_any_intervals(found):
 def test_any_counts(found, data):
     counts = [sorted(data.draw(st.tuples(*[st.integers(0, 80)] * 3))) for _ in found]
     least, most, units = np.array(counts, dtype=int).reshape(-1, 3).T
-    fit = take.fit(rows_of(found, (0.5, 0.9)), units, least, most)
-    forecast = take.predict(fit, rows_of([*found, (0, 9, 0, 0, 1)], (0.5, 0.9)))
-    pmf = take.units_pmf(forecast, np.append(units, 48))
+    fit = takes.fit(rows_of(found, (0.5, 0.9)), units, least, most)
+    forecast = takes.predict(fit, rows_of([*found, (0, 9, 0, 0, 1)], (0.5, 0.9)))
+    pmf = takes.units_pmf(forecast, np.append(units, 48))
     assert np.isfinite(pmf).all()
     assert np.allclose(pmf.sum(axis=1), 1)
-    rate = take.mean_rate(forecast)
+    rate = takes.mean_rate(forecast)
     assert ((rate > 0) & (rate < 1)).all()

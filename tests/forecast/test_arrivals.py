@@ -12,7 +12,7 @@ SPREAD = 0.08
 
 def days(median=150.0, sd=0.15, lots=1):
     count = np.full(lots, 5)
-    return durations.Days(np.full(lots, np.log(median)), np.full(lots, sd), count, count)
+    return durations.LogDays(np.full(lots, np.log(median)), np.full(lots, sd), count, count)
 
 
 def nodes(after=0.0, before=np.inf, **of):
@@ -52,7 +52,7 @@ def test_the_first_pots_say_when_the_others_come():
 
     def told(done, pots, looked=100.0):
         values = (np.array([float(value)]) for value in (done, pots, looked))
-        return arrivals.heed_first_pots(wide, *values, SPREAD)[:, 0]
+        return arrivals.condition_on_first_pots(wide, *values, SPREAD)[:, 0]
 
     assert told(0, 40) == pytest.approx(wide[:, 0])
     # A quarter is there at 100 days: half is expected at about 100 exp(0.08 · 0.67) = 105.
@@ -66,7 +66,7 @@ def test_draws_keep_their_ranks_and_take_the_new_days():
     before = nodes(lots=2)
     after = np.column_stack([before[:, 0], np.maximum(before[:, 1], 160)])
     draws = np.exp(np.log(150) + 0.15 * rng.standard_normal((4000, 2)))
-    found = arrivals.carry(draws, before, after)
+    found = arrivals.move_by_rank(draws, before, after)
     assert (found[:, 0] == draws[:, 0]).all()
     assert found[:, 1].min() == pytest.approx(160)
     order = np.argsort(draws[:, 1])

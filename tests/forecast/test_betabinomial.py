@@ -48,11 +48,11 @@ def test_gradient_and_hessian_are_exact(rho):
     def terms(eta):
         return betabinomial.log_likelihood(COUNTS, eta, rho)
 
-    _, slope, bend = terms(ETA)
+    _, slope, curvature = terms(ETA)
     step = 1e-5
     up, down = terms(ETA + step), terms(ETA - step)
     assert slope == pytest.approx((up[0] - down[0]) / (2 * step), rel=1e-5, abs=1e-6)
-    assert bend == pytest.approx((up[1] - down[1]) / (2 * step), rel=1e-5, abs=1e-6)
+    assert curvature == pytest.approx((up[1] - down[1]) / (2 * step), rel=1e-5, abs=1e-6)
 
 
 @pytest.mark.parametrize("eta", [-60.0, 60.0])

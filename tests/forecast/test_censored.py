@@ -27,11 +27,11 @@ def test_the_values_are_those_of_the_normal_distribution():
 
 
 def test_gradient_and_hessian_are_exact():
-    _, slope, bend = censored.log_likelihood(LOW, HIGH, ETA, 0.4)
+    _, slope, curvature = censored.log_likelihood(LOW, HIGH, ETA, 0.4)
     value = lambda eta: censored.log_likelihood(LOW, HIGH, eta, 0.4)[0]  # noqa: E731
     assert slope == pytest.approx(by_difference(value, ETA, 1e-5), rel=1e-6)
     gradient = lambda eta: censored.log_likelihood(LOW, HIGH, eta, 0.4)[1]  # noqa: E731
-    assert bend == pytest.approx(by_difference(gradient, ETA, 1e-5), rel=1e-5)
+    assert curvature == pytest.approx(by_difference(gradient, ETA, 1e-5), rel=1e-5)
 
 
 def test_the_slope_by_log_sigma_is_exact():
@@ -42,9 +42,9 @@ def test_the_slope_by_log_sigma_is_exact():
 
 @pytest.mark.parametrize("eta", [-40.0, -5.0, 15.0, 60.0])
 def test_nothing_breaks_far_out(eta):
-    value, slope, bend = censored.log_likelihood(LOW, HIGH, np.full(len(LOW), eta), 0.1)
-    assert np.isfinite([value, slope, bend]).all()
-    assert (bend <= 0).all()
+    value, slope, curvature = censored.log_likelihood(LOW, HIGH, np.full(len(LOW), eta), 0.1)
+    assert np.isfinite([value, slope, curvature]).all()
+    assert (curvature <= 0).all()
     # Towards the interval it is uphill.
     assert (slope >= 0).all() if eta < 0 else (slope <= 0).all()
 

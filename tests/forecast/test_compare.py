@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.special import expit
 
-from lots.forecast import compare, durations, take
+from lots.forecast import compare, durations, takes
 from tests.forecast.rows import join, lots
 
 NO_PLANT = ""
@@ -17,7 +17,7 @@ def rows(wedge, whole, expected=(0.55, 0.95)):
     )
 
 
-def takes(wedge, whole, plants=None, day=None):
+def of_takes(wedge, whole, plants=None, day=None):
     """Compare lots of 48 units, of which so many took each way."""
     of = rows(len(wedge), len(whole))
     if day is not None:
@@ -25,7 +25,7 @@ def takes(wedge, whole, plants=None, day=None):
     counts = np.array([*wedge, *whole], dtype=int)
     known = np.full(len(counts), 48), counts, counts
     plants = np.array(plants or [NO_PLANT] * len(counts), dtype=np.str_)
-    return compare.of_takes(of, plants, known, take.fit(of, *known))
+    return compare.of_takes(of, plants, known, takes.fit(of, *known))
 
 
 def compared(ways, variety="a", first="wedge", second="whole", **more):
@@ -34,7 +34,7 @@ def compared(ways, variety="a", first="wedge", second="whole", **more):
 
 
 def test_a_clear_difference_is_said_to_be_one():
-    ways = takes([40, 42, 44, 41, 43] * 3, [24, 22, 26, 23, 25] * 3)
+    ways = of_takes([40, 42, 44, 41, 43] * 3, [24, 22, 26, 23, 25] * 3)
     found = compared(ways)
     assert found.first.mean == pytest.approx(42 / 48, abs=0.04)
     assert found.second.mean == pytest.approx(24 / 48, abs=0.04)
@@ -47,7 +47,7 @@ def test_a_method_is_told_alike_whatever_it_is_held_against():
     of = join(rows(4, 4), lots("a", "a", group="cone", expected=(0.55, 0.95)))
     counts = np.array([40, 41, 39, 42, 30, 31, 29, 30, 20, 22])
     known = np.full(10, 48), counts, counts
-    ways = compare.of_takes(of, np.full(10, NO_PLANT), known, take.fit(of, *known))
+    ways = compare.of_takes(of, np.full(10, NO_PLANT), known, takes.fit(of, *known))
     found = compare.compare(ways, ["wedge", "whole", "cone"], "a")
     assert found[0].first == found[1].first
     assert found[0].second == found[2].first
@@ -57,14 +57,14 @@ def test_a_method_is_told_alike_whatever_it_is_held_against():
 
 
 def test_turned_round_it_says_the_same():
-    ways = takes([40, 42, 44], [33, 31, 36])
+    ways = of_takes([40, 42, 44], [33, 31, 36])
     one, other = (compared(ways, "a", *way) for way in (("wedge", "whole"), ("whole", "wedge")))
     assert one.difference.mean == pytest.approx(-other.difference.mean, abs=0.01)
     assert one.first_greater == pytest.approx(1 - other.first_greater, abs=0.03)
 
 
 def test_with_one_lot_each_little_is_sure():
-    found = compared(takes([36], [33]))
+    found = compared(of_takes([36], [33]))
     assert found.difference.low < 0 < found.difference.high
     assert 0.4 < found.first_greater < 0.8
 
@@ -73,14 +73,14 @@ def test_lots_that_say_nothing_leave_it_even():
     of = rows(1, 1)
     units, none = np.array([48, 48]), np.zeros(2, dtype=int)
     known = units, none, units
-    ways = compare.of_takes(of, np.array(["", ""]), known, take.fit(of, *known))
+    ways = compare.of_takes(of, np.array(["", ""]), known, takes.fit(of, *known))
     found = compared(ways)
     assert found.first_greater == pytest.approx(0.5, abs=0.03)
     assert (found.difference.lots, found.difference.plants) == (0, 0)
 
 
 def test_a_whole_crop_group_is_compared_by_its_middle():
-    ways = takes([40, 42, 44] * 4, [24, 22, 26] * 4)
+    ways = of_takes([40, 42, 44] * 4, [24, 22, 26] * 4)
     group, variety = (compared(ways, of) for of in (None, "a"))
     assert group.first.lots == 12
     assert group.first_greater > 0.7
@@ -103,7 +103,7 @@ def test_days_compare_too():
 
 
 def test_what_a_leaf_gives_is_counted():
-    ways = takes([24] * 6, [36] * 6)
+    ways = of_takes([24] * 6, [36] * 6)
     found = compared(ways, times=(6.0, 1.0))
     assert found.first.mean == pytest.approx(3.0, abs=0.3)
     assert found.second.mean == pytest.approx(0.75, abs=0.06)
@@ -116,12 +116,12 @@ def test_a_poor_plant_is_not_blamed_on_the_method():
     wedge, whole = [20, 22, 21, 19, 20, 21, 23, 41], [41, 40, 42, 41, 43, 42, 40, 21]
     poor_then_good = ["poor"] * 7 + ["good"]
     good_then_poor = ["good"] * 7 + ["poor"]
-    told = takes(wedge, whole, poor_then_good + good_then_poor)
+    told = of_takes(wedge, whole, poor_then_good + good_then_poor)
     found = compared(told)
     assert found.difference.low < 0 < found.difference.high
     assert abs(found.difference.mean) < 0.12
     assert (found.first.plants, found.second.plants, found.both) == (2, 2, 2)
-    not_told = compared(takes(wedge, whole))
+    not_told = compared(of_takes(wedge, whole))
     assert not_told.difference.high < -0.15
 
 
@@ -129,7 +129,7 @@ def test_plants_cut_one_way_only_leave_it_less_sure():
     wedge, whole = [41, 43, 42, 40, 42, 41], [30, 31, 29, 32, 30, 28]
     crossed = ["p", "q", "r"] * 4
     apart = ["p", "p", "p", "p", "p", "p", "q", "q", "q", "q", "q", "q"]
-    both, alone = (compared(takes(wedge, whole, plants)) for plants in (crossed, apart))
+    both, alone = (compared(of_takes(wedge, whole, plants)) for plants in (crossed, apart))
     assert (both.both, alone.both) == (3, 0)
     assert alone.first_greater < both.first_greater
     width = [each.difference.high - each.difference.low for each in (both, alone)]
@@ -141,9 +141,9 @@ def test_a_poor_season_is_not_blamed_on_the_method():
     winter, summer = 10, 190
     wedge, whole = [20, 22, 21, 19, 20, 21, 41, 42], [41, 40, 42, 41, 43, 42, 20, 22]
     days = [winter] * 6 + [summer] * 8 + [winter] * 2
-    found = compared(takes(wedge, whole, day=days))
+    found = compared(of_takes(wedge, whole, day=days))
     assert found.difference.low < 0 < found.difference.high
-    assert compared(takes(wedge, whole)).difference.high < -0.05
+    assert compared(of_takes(wedge, whole)).difference.high < -0.05
 
 
 def invented(seed):
@@ -172,7 +172,7 @@ def invented(seed):
     )
     known = units, taken, taken
     keys = np.array([f"{v}-{p}" for v, p in zip(variety, plant, strict=True)])
-    ways = compare.of_takes(of, keys, known, take.fit(of, *known))
+    ways = compare.of_takes(of, keys, known, takes.fit(of, *known))
     truth = (pair + both.mean(axis=1) + np.array([0.9, 0.5])) @ [1, -1]
     return ways, truth
 

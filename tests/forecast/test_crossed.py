@@ -5,7 +5,7 @@ from scipy.stats import norm
 
 from lots.forecast import betabinomial, censored, crossed, effects
 from lots.forecast.effects import Nest
-from lots.forecast.posterior import Taus
+from lots.forecast.posteriors import Taus
 
 
 def nested(seed=3, rows=60):

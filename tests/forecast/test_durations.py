@@ -6,7 +6,7 @@ from scipy.integrate import quad
 from scipy.stats import norm, truncnorm
 
 from lots.forecast import durations, handbook
-from lots.forecast.durations import Days
+from lots.forecast.durations import LogDays
 from lots.forecast.handbook import Range
 from lots.forecast.lotrows import NURSERY_SD
 from tests.forecast.rows import join, lots
@@ -130,7 +130,7 @@ def test_a_pot_not_known_yet_widens_the_band_where_pots_matter():
 
 def test_a_lot_in_progress_is_forecast_from_where_it_stands():
     """Against the truncated normal by quadrature."""
-    days = Days(np.array([np.log(36.0)]), np.array([0.2]), np.array([1]), np.array([1]))
+    days = LogDays(np.array([np.log(36.0)]), np.array([0.2]), np.array([1]), np.array([1]))
     for after, before in [(0, INF), (30, INF), (30, 50), (80, INF), (0, 40)]:
         with np.errstate(divide="ignore"):
             ends = np.log([after, before])
@@ -146,7 +146,7 @@ def test_a_lot_in_progress_is_forecast_from_where_it_stands():
 @pytest.mark.parametrize("before", [1.0, 3.0, 10.0, 20.0, 60.0, 400.0, 2000.0])
 def test_what_came_far_too_early_or_late_lies_in_its_interval(before):
     """Up to forty standard deviations off."""
-    days = Days(np.array([np.log(36.0)]), np.array([0.1]), np.array([1]), np.array([1]))
+    days = LogDays(np.array([np.log(36.0)]), np.array([0.1]), np.array([1]), np.array([1]))
     shares = (0.001, 0.1, 0.5, 0.9, 0.999)
     at = [durations.quantile(days, share, before - 1, before)[0] for share in shares]
     assert np.isfinite(at).all()
@@ -154,7 +154,7 @@ def test_what_came_far_too_early_or_late_lies_in_its_interval(before):
 
 
 def test_a_lot_far_beyond_its_time_is_expected_soon():
-    days = Days(np.array([np.log(36.0)]), np.array([0.1]), np.array([1]), np.array([1]))
+    days = LogDays(np.array([np.log(36.0)]), np.array([0.1]), np.array([1]), np.array([1]))
     p10, p50, p90 = (durations.quantile(days, share, after=400)[0] for share in (0.1, 0.5, 0.9))
     assert 400 < p10 < p50 < p90 < 420
 

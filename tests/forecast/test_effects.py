@@ -3,9 +3,9 @@ import pytest
 from scipy.integrate import dblquad
 from scipy.stats import multivariate_normal
 
-from lots.forecast import censored, effects, posterior
+from lots.forecast import censored, effects, posteriors
 from lots.forecast.effects import Nest
-from lots.forecast.posterior import Taus
+from lots.forecast.posteriors import Taus
 
 # Cells of three groups and four varieties; two varieties stand in two groups.
 GROUP = np.array([0, 0, 1, 2, 2, 2])
@@ -84,12 +84,12 @@ def test_the_mode_is_flat_and_the_posterior_is_the_dense_one():
     covariance = covariance_of(nest, likelihood, mode.eta)
     assert mode.posterior.core_cov == pytest.approx(covariance[:5, :5], rel=1e-6)
     group, variety = nest.group[nest.cell], nest.variety[nest.cell]
-    rows = posterior.weights(
+    rows = posteriors.weights(
         mode.posterior, TAUS, group, variety, nest.cell, nest.shared, np.ones(len(x))
     )
     assert nest.offset + rows.mean == pytest.approx(mode.eta)
     expected = np.einsum("ij,jk,ik->i", x, covariance, x)
-    assert posterior.variance(rows, mode.posterior) == pytest.approx(expected, rel=1e-6)
+    assert posteriors.variance(rows, mode.posterior) == pytest.approx(expected, rel=1e-6)
 
 
 def test_what_is_new_has_its_prior_scatter_and_leans_on_what_is_known():
@@ -102,7 +102,7 @@ def test_what_is_new_has_its_prior_scatter_and_leans_on_what_is_known():
     shared = np.array([1.0, 0.7])
     # A known variety by a method that is new to it; a new variety; a new group.
     group, variety = np.array([2, 2, -1]), np.array([0, -1, -1])
-    rows = posterior.weights(
+    rows = posteriors.weights(
         mode.posterior,
         TAUS,
         group,
@@ -118,7 +118,7 @@ def test_what_is_new_has_its_prior_scatter_and_leans_on_what_is_known():
     own = [0, TAUS.variety**2, TAUS.variety**2 + 0.5**2]
     expected = np.einsum("ij,jk,ik->i", x, covariance, x) + TAUS.cell**2 + own
     assert rows.mean == pytest.approx(x @ at)
-    assert posterior.variance(rows, mode.posterior) == pytest.approx(expected, rel=1e-6)
+    assert posteriors.variance(rows, mode.posterior) == pytest.approx(expected, rel=1e-6)
 
 
 def test_draws_have_the_posterior_mean_and_covariance():
@@ -131,10 +131,10 @@ def test_draws_have_the_posterior_mean_and_covariance():
     some = [0, 1, 20, 40, 59]
     cell = nest.cell[some]
     group, variety = nest.group[cell], nest.variety[cell]
-    rows = posterior.weights(
+    rows = posteriors.weights(
         mode.posterior, TAUS, group, variety, cell, nest.shared[some], np.ones(5)
     )
-    draws = posterior.draw(rows, mode.posterior, variety, cell, 100_000, rng)
+    draws = posteriors.draw(rows, mode.posterior, variety, cell, 100_000, rng)
     expected = x[some] @ covariance @ x[some].T
     assert draws.mean(axis=0) == pytest.approx(rows.mean, abs=0.005)
     assert np.cov(draws.T) == pytest.approx(expected, abs=0.03 * expected.max())
@@ -170,13 +170,13 @@ def test_the_evidence_and_the_mean_are_near_brute_quadrature():
     mean = integral(lambda b, a: (3.2 + a + b) * joint(b, a)) / evidence
     square = integral(lambda b, a: (3.2 + a + b) ** 2 * joint(b, a)) / evidence
     first = np.zeros(1, dtype=int)
-    rows = posterior.weights(
+    rows = posteriors.weights(
         mode.posterior, TAUS, first, first, first, np.zeros((1, 0)), np.ones(1)
     )
     sd = np.sqrt(square - mean**2)
     assert mode.log_evidence == pytest.approx(np.log(evidence), abs=0.03)
     assert 3.2 + rows.mean[0] == pytest.approx(mean, abs=0.1 * sd)
-    assert np.sqrt(posterior.variance(rows, mode.posterior)[0]) == pytest.approx(sd, rel=0.1)
+    assert np.sqrt(posteriors.variance(rows, mode.posterior)[0]) == pytest.approx(sd, rel=0.1)
 
 
 def test_what_cannot_settle_says_so():

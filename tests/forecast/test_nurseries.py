@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lots.forecast import arrivals, calibration, durations, take, weeks
+from lots.forecast import arrivals, calibration, durations, takes, weeks
 from lots.forecast.lotrows import pick
 from tests.forecast.simulate import SPREAD, nursery, pot_days, seen
 
@@ -103,13 +103,15 @@ def test_takes_fall_inside_their_band_and_err_less_than_the_varietys_average():
     for seed in SEEDS:
         of = made("lognormal", seed)
         known, new = of.stuck_on < AS_OF - 60, of.stuck_on >= AS_OF
-        fit = take.fit(pick(of.take_lots, known), of.units[known], of.taken[known], of.taken[known])
-        found = take.predict(fit, pick(of.take_lots, new))
-        pmf = take.units_pmf(found, of.units[new])
-        low, high = take.units_quantile(pmf, 0.1), take.units_quantile(pmf, 0.9)
+        fit = takes.fit(
+            pick(of.take_lots, known), of.units[known], of.taken[known], of.taken[known]
+        )
+        found = takes.predict(fit, pick(of.take_lots, new))
+        pmf = takes.units_pmf(found, of.units[new])
+        low, high = takes.units_quantile(pmf, 0.1), takes.units_quantile(pmf, 0.9)
         inside.append((of.taken[new] >= low) & (of.taken[new] <= high))
         share = of.taken / of.units
-        errors.append(np.abs(take.mean_rate(found) - share[new]))
+        errors.append(np.abs(takes.mean_rate(found) - share[new]))
         naive.append(np.abs(variety_average(of.take_lots, share, known, new) - share[new]))
     # Whole numbers: the band holds a little more than its share.
     assert 0.78 <= np.concatenate(inside).mean() <= 0.90
@@ -178,20 +180,22 @@ def test_weekly_pots_fall_inside_their_band():
         # Those struck are counted; of the others, what the book says of their kind is expected.
         known = going & (of.struck <= looked)
         rows = pick(of.finished_lots, going)
-        takes = take.fit(
+        takes_fit = takes.fit(
             pick(of.take_lots, of.stuck_on < AS_OF - 60),
             *[values[of.stuck_on < AS_OF - 60] for values in (of.units, of.taken, of.taken)],
         )
-        pmf = take.units_pmf(take.predict(takes, pick(of.take_lots, going)), of.units[going])
-        units = np.where(known[going], of.taken[going], take.draw_units(pmf, 400, rng))
+        pmf = takes.units_pmf(takes.predict(takes_fit, pick(of.take_lots, going)), of.units[going])
+        units = np.where(known[going], of.taken[going], takes.draw_units(pmf, 400, rng))
         half_there = np.where(2 * done >= of.taken, looked, np.inf)[going]
         after = np.where(np.isinf(half_there), looked[going], 0)
         days = durations.draw(fit, rows, 400, rng, after)
         to_come = np.maximum(units - done[going], 0)
         nodes = arrivals.nodes(durations.predict(fit, rows), after, np.full(len(after), np.inf))
         begun, at = done[going].astype(float), looked[going].astype(float)
-        told = arrivals.heed_first_pots(nodes, begun, begun + to_come.mean(axis=0), at, SPREAD)
-        days = arrivals.carry(days, nodes, told)
+        told = arrivals.condition_on_first_pots(
+            nodes, begun, begun + to_come.mean(axis=0), at, SPREAD
+        )
+        days = arrivals.move_by_rank(days, nodes, told)
         _, key = np.unique(rows.group, return_inverse=True)
         edges = (AS_OF - of.stuck_on[going])[:, None] + 7.0 * np.arange(13)
         standing = weeks.Growing(looked[going], edges, key)

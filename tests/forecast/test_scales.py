@@ -12,15 +12,17 @@ def test_a_gaussian_evidence_settles_at_its_mean_plus_its_variance():
     def log_evidence(x):
         return float(-0.5 * (x - mean) @ inverse @ (x - mean))
 
-    found = scales.settle(log_evidence, np.array([0.0, 0.0]))
+    found = scales.empirical_bayes(log_evidence, np.array([0.0, 0.0]))
     assert found == pytest.approx(mean + np.diag(covariance), abs=5e-3)
 
 
 def test_it_settles_from_where_the_evidence_is_not_concave():
-    found = scales.settle(lambda x: float(-10 * np.log1p((x[0] + 1) ** 2)), np.array([4.0]))
+    found = scales.empirical_bayes(
+        lambda x: float(-10 * np.log1p((x[0] + 1) ** 2)), np.array([4.0])
+    )
     assert found[0] == pytest.approx(-1 + 1 / 20, abs=1e-2)
 
 
 def test_evidence_that_rises_for_ever_is_refused():
     with pytest.raises(NoConvergence, match="didn't settle"):
-        scales.settle(lambda x: float(x[0]), np.array([0.0]))
+        scales.empirical_bayes(lambda x: float(x[0]), np.array([0.0]))

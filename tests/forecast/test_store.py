@@ -3,7 +3,7 @@ import json
 import numpy as np
 import pytest
 
-from lots.forecast import durations, store, take
+from lots.forecast import durations, store, takes
 from tests.forecast.rows import lots
 
 EMPTY = np.array([])
@@ -23,7 +23,7 @@ def test_a_fit_comes_back_from_json_the_same(cells):
 
 def test_a_take_too():
     rows = lots("a", "b", expected=(0.5, 0.9))
-    fit = take.fit(rows, np.array([48, 24]), np.array([30, 0]), np.array([30, 20]))
-    back = store.load(take.Fit, json.loads(json.dumps(store.dump(fit))))
-    assert take.predict(back, rows).sd.tolist() == take.predict(fit, rows).sd.tolist()
+    fit = takes.fit(rows, np.array([48, 24]), np.array([30, 0]), np.array([30, 20]))
+    back = store.load(takes.Fit, json.loads(json.dumps(store.dump(fit))))
+    assert takes.predict(back, rows).sd.tolist() == takes.predict(fit, rows).sd.tolist()
     assert back.rho == fit.rho

@@ -3,8 +3,8 @@ import pytest
 from scipy.stats import betabinom, lognorm
 
 from lots.forecast import surprise
-from lots.forecast.durations import Days
-from lots.forecast.take import Take, units_pmf
+from lots.forecast.durations import LogDays
+from lots.forecast.takes import Take, units_pmf
 
 NONE = np.array([], dtype=int)
 
@@ -27,7 +27,7 @@ def test_no_losses_surprise_nobody():
 
 
 def test_the_chance_of_lateness_is_the_tail_of_the_forecast():
-    days = Days(np.log([36.0, 36.0, 36.0]), np.full(3, 0.2), NONE, NONE)
+    days = LogDays(np.log([36.0, 36.0, 36.0]), np.full(3, 0.2), NONE, NONE)
     found = surprise.chance_of_lateness(days, np.array([0.0, 36.0, 60.0]))
     assert found == pytest.approx([1, 0.5, lognorm(0.2, scale=36).sf(60)])
     assert found[2] < surprise.SELDOM

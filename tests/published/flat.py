@@ -8,7 +8,7 @@ from scipy.optimize import minimize_scalar
 
 from lots.forecast import betabinomial, censored, effects
 from lots.forecast.effects import Nest
-from lots.forecast.posterior import Taus
+from lots.forecast.posteriors import Taus
 
 DATA = Path(__file__).parent / "data"
 

@@ -7,7 +7,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from lots.forecast import handbook as the_handbook
+from lots.forecast.handbook import parts, rows
 from lots.models import CropGroup
 
 
@@ -18,8 +18,8 @@ def handbook(request: HttpRequest) -> HttpResponse:
     for group in CropGroup.objects.all():
         groups[group.roots_like].append(group)
     kinds = [
-        (kind, list(rows), groups[kind])
-        for kind, rows in groupby(the_handbook.rows(), key=lambda row: row.kind)
+        (kind, list(of_kind), groups[kind])
+        for kind, of_kind in groupby(rows(), key=lambda row: row.kind)
     ]
-    context = {"kinds": kinds, "parts": the_handbook.parts(), "like_nothing": groups[""]}
+    context = {"kinds": kinds, "parts": parts(), "like_nothing": groups[""]}
     return render(request, "catalogue/handbook.html", context)

@@ -8,7 +8,7 @@ from django.utils.translation import ngettext
 
 from lots.forecast.compare import Comparison, Estimate
 from lots.models import Method
-from lots.outlook.comparing import MORE_IS_BETTER, Compared, Pair, Way, better
+from lots.outlook.comparing import MORE_IS_BETTER, Compared, MethodFigures, Pair, better
 
 FEW = 3  # lots; with fewer a method says next to nothing for itself
 EVEN = 0.65  # a chance below this is as good as even
@@ -90,7 +90,7 @@ def rows(found: Compared, by: str) -> list[Row]:
     return [_row(found, by, best, way) for way in ways]
 
 
-def _row(found: Compared, by: str, best: Way, way: Way) -> Row:
+def _row(found: Compared, by: str, best: MethodFigures, way: MethodFigures) -> Row:
     of: Estimate = getattr(way, by) or way.take
     difference = chance = ""
     apart = False
@@ -111,7 +111,7 @@ def _row(found: Compared, by: str, best: Way, way: Way) -> Row:
     )
 
 
-def _cells(way: Way) -> list[Cell]:
+def _cells(way: MethodFigures) -> list[Cell]:
     take, days, pots = measure("take"), measure("finished"), measure("pots")
     told = [
         (_("Take, of 100"), take, way.take),
@@ -174,7 +174,7 @@ def headline(found: Compared, by: str) -> list[str]:
     return [sentence for sentence in said if sentence]
 
 
-def _otherwise(found: Compared, best: Way, by: str) -> str:
+def _otherwise(found: Compared, best: MethodFigures, by: str) -> str:
     """What another figure says beside that by which `best` is best; nothing where all are about
     alike in it."""
     known = [way for way in found.ranked(by) if getattr(way, by)]
@@ -196,7 +196,7 @@ def _otherwise(found: Compared, best: Way, by: str) -> str:
     )
 
 
-def _far_apart(found: Compared, one: Way, other: Way, by: str) -> bool:
+def _far_apart(found: Compared, one: MethodFigures, other: MethodFigures, by: str) -> bool:
     """Whether the first is better than the second, by a lot and probably."""
     if one is other:
         return False
@@ -204,7 +204,7 @@ def _far_apart(found: Compared, one: Way, other: Way, by: str) -> bool:
     return high >= FAR * low and better(found.pair(one, other), by) >= SURE
 
 
-def _against(one: Way, other: Way, by: str) -> dict[str, str]:
+def _against(one: MethodFigures, other: MethodFigures, by: str) -> dict[str, str]:
     return {
         "first": str(one.method),
         "First": _capital(one.method),

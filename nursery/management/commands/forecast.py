@@ -33,7 +33,7 @@ class Command(BaseCommand):
     def handle(self, *, lots: list[str], as_of: str | None, json: bool, **_options) -> None:
         require_book()
         day = read_day(as_of) if as_of else None
-        told = list(outlook.tell(lots_of(lots), day))
+        told = list(outlook.lot_forecasts(lots_of(lots), day))
         if not told:
             self.stderr.write(_("No lot is planned or stuck, so there is nothing to forecast."))
         elif not any(each.own for each in told):
@@ -45,10 +45,10 @@ class Command(BaseCommand):
         else:
             self.print_lines(told)
 
-    def print_json(self, told: list[outlook.Told]) -> None:
+    def print_json(self, told: list[outlook.LotForecast]) -> None:
         self.stdout.write(json.dumps([as_json(each) for each in told]))
 
-    def print_lines(self, told: list[outlook.Told]) -> None:
+    def print_lines(self, told: list[outlook.LotForecast]) -> None:
         for each in told:
             self.stdout.write(sentence(each))
 
@@ -87,7 +87,7 @@ def lots_of(texts: list[str]) -> QuerySet[Lot]:
     return found
 
 
-def as_json(each: outlook.Told) -> dict:
+def as_json(each: outlook.LotForecast) -> dict:
     lot = each.lot
     return {
         "lot": lot.code,
@@ -104,14 +104,14 @@ def as_json(each: outlook.Told) -> dict:
     }
 
 
-def _days(days: outlook.Days) -> dict[str, str | None]:
+def _days(days: outlook.StageDays) -> dict[str, str | None]:
     return {
         name: day.isoformat() if (day := getattr(days, name)) else None
         for name in ("p10", "p50", "p90", "seen")
     }
 
 
-def sentence(each: outlook.Told) -> str:
+def sentence(each: outlook.LotForecast) -> str:
     """A forecast in a line."""
     low, middle, high = each.units
     behind = each.lots_behind["finished"]
@@ -144,7 +144,7 @@ def sentence(each: outlook.Told) -> str:
     )
 
 
-def _between(days: outlook.Days, seen: str, likely: str) -> str:
+def _between(days: outlook.StageDays, seen: str, likely: str) -> str:
     if days.seen:
         return seen % {"day": date_format(days.seen)}
     return likely % {"low": date_format(days.p10), "high": date_format(days.p90)}

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from lots import outlook
 from lots.models import CropGroup, Fit, Method
-from lots.outlook import kept
+from lots.outlook import stored_fit
 from tests.factories import group, method, planned_lot, stuck_lot, variety
 from tests.lots import books
 from tests.pages import elements, select
@@ -73,10 +73,10 @@ def test_a_new_name_does_not_move_the_forecasts_and_a_new_row_does(
     outlook.refit()
     assert days_to_strike(lot) == (28, 49)
     Fit.objects.update(changed_at=None)
-    assert not kept.is_behind()
+    assert not stored_fit.is_behind()
     with django_capture_on_commit_callbacks(execute=True):
         client.post(change, {"name": "showroom plants", "roots_like": "african violet"})
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
     outlook.refit()
     # Leaf wedges of African violets are no row: the leaf's wide range stands in.
     assert days_to_strike(lot) == (24, 56)

@@ -9,7 +9,7 @@ from lots import outlook
 from lots.forecast.effects import NoConvergence
 from lots.models import Fit, Forecast, Lot, Place
 from lots.models.lot import STANDING
-from lots.outlook import kept
+from lots.outlook import stored_fit
 from tests.lots import books
 
 pytestmark = pytest.mark.django_db
@@ -47,7 +47,7 @@ def test_forecasts_stand_on_what_was_imported(tmp_path):
     assert not Fit.objects.exists()
     _status, out, _err = run("importcsv", folder)
     assert "Forecasts made anew" in out
-    assert not kept.is_behind()
+    assert not stored_fit.is_behind()
     standing = Lot.objects.filter(stage__in=STANDING)
     assert standing.exists()
     assert not standing.exclude(forecasts__moment=Forecast.Moment.NEWEST).exists()

@@ -37,7 +37,7 @@ def told(by, *events, direct=False):
     )
     growing.load((lot, records))
     [known] = facts.standing(Lot.objects.all())
-    took = rows.rows_of([known], rows.usual_pots([known])).took
+    took = rows.rows_of([known], rows.usual_pots([known])).take_bounds
     if not rows.all_told(known):
         assert took.least[0] < took.ceiling[0]
         return None

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from lots import formats, ledger, outlook
 from lots.models import Fit, Forecast, StrikeCheck
-from lots.outlook import calendar, fits, forecasts, judging, kept
+from lots.outlook import calendar, fits, forecasts, stored_fit, verification
 from tests import factories
 from tests.lots import growing
 from tests.pages import select
@@ -41,7 +41,7 @@ def check(lot, by):
 
 def nonsense():
     """A fit that can be read, and nothing forecast from."""
-    data = fits.dump(kept.handbook())
+    data = fits.dump(stored_fit.handbook())
     data["struck"]["sigma"] = None
     return data
 
@@ -66,7 +66,7 @@ def test_the_page_says_that_the_handbook_stands_in_until_the_refit(client, by):
     outlook.refit()
     Fit.objects.update(data={"format": 99}, calendar={"format": 99}, judged={"format": 99})
     Fit.objects.update(read_at=timezone.now(), changed_at=None)
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
     check(lot, by)
     client.force_login(by)
     for name in ("today", "due", "availability", "forecasts", "mine"):
@@ -138,7 +138,7 @@ def test_the_first_format_of_each_is_still_read():
     assert fit.lots_behind == {"struck": 3, "finished": 3, "take": 4}
     days = calendar.load(frozen("calendar-1"))
     assert days.monday.isoformat() == "2026-11-23"
-    assert {tally.stage for tally in judging.load(frozen("judged-1"))} == {
+    assert {tally.stage for tally in verification.load(frozen("judged-1"))} == {
         "finished",
         "struck",
         "take",
@@ -159,7 +159,7 @@ def test_what_is_written_today_has_the_number_of_its_format(by):
     kept_now = Fit.objects.get()
     assert kept_now.data["format"] == len(fits.STEPS) + 1
     assert kept_now.calendar["format"] == len(calendar.STEPS) + 1
-    assert kept_now.judged["format"] == len(judging.STEPS) + 1
+    assert kept_now.judged["format"] == len(verification.STEPS) + 1
 
 
 def test_formats_are_brought_forward_one_by_one():

@@ -11,7 +11,7 @@ from scipy import stats
 
 from lots import ledger, outlook
 from lots.models import Forecast, Loss, Lot, PotUp, StrikeCheck
-from lots.outlook import facts, fits, kept, rows
+from lots.outlook import facts, fits, rows, stored_fit
 from lots.outlook.prediction import predict, surviving
 from tests import factories
 from tests.lots import growing
@@ -33,11 +33,11 @@ def only(**fields):
     """The numbers of the one lot in the book."""
     found = rows_now()
     return {
-        "struck": (found.seen_struck.low[0], found.seen_struck.high[0]),
-        "finished": (found.seen_finished.low[0], found.seen_finished.high[0]),
-        "took": (found.took.least[0], found.took.most[0], found.took.units[0]),
-        "ceiling": found.took.ceiling[0],
-        "tells": (bool(found.tells_struck[0]), bool(found.tells_finished[0])),
+        "struck": (found.struck_interval.low[0], found.struck_interval.high[0]),
+        "finished": (found.finished_interval.low[0], found.finished_interval.high[0]),
+        "took": (found.take_bounds.least[0], found.take_bounds.most[0], found.take_bounds.units[0]),
+        "ceiling": found.take_bounds.ceiling[0],
+        "tells": (bool(found.struck_informs[0]), bool(found.finished_informs[0])),
     }
 
 
@@ -152,7 +152,7 @@ def test_with_no_lots_it_is_the_handbook_and_says_so(by):
 
 def test_every_lot_narrows_it(by):
     def width():
-        [found] = predict(kept.newest(), facts.of([Lot(**wanted)])).struck.days
+        [found] = predict(stored_fit.newest(), facts.of([Lot(**wanted)])).struck.days
         return found[2] - found[0]
 
     wanted = {"variety": factories.variety(), "method": factories.method(), "planned_units": 48}
@@ -222,7 +222,7 @@ def test_a_fit_is_kept_and_read_back_the_same(by):
     known = facts.standing(Lot.objects.all())
     again = fits.load(fits.dump(made))
     assert np.array_equal(predict(made, known).struck.days, predict(again, known).struck.days)
-    bands = [predict(of, known).to_come.band.tolist() for of in (kept.newest(), made)]
+    bands = [predict(of, known).to_come.band.tolist() for of in (stored_fit.newest(), made)]
     assert bands[0] == bands[1]
 
 

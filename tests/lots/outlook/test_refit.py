@@ -15,7 +15,7 @@ from django.utils import timezone
 from lots import ledger, outlook
 from lots.forecast.effects import NoConvergence
 from lots.models import Fit, Forecast, StrikeCheck
-from lots.outlook import kept, refits
+from lots.outlook import refits, stored_fit
 from tests import factories
 from tests.lots import growing
 
@@ -61,7 +61,7 @@ def test_an_empty_book_is_the_handbooks_and_keeps_nothing():
     assert json.loads(out.getvalue())["lots"] == {"struck": 0, "finished": 0, "take": 0}
     assert "handbook" in err.getvalue()
     assert not Fit.objects.exists()
-    assert not kept.is_behind()
+    assert not stored_fit.is_behind()
 
 
 def test_a_refit_renews_what_stands_and_leaves_what_was_frozen(by):
@@ -107,17 +107,17 @@ def test_new_records_are_noticed_and_a_fit_of_them_is_not_made_twice(
     by, django_capture_on_commit_callbacks
 ):
     lot = factories.stuck_lot(days=30, by=by)
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
     outlook.refit()
     aged()
     Fit.objects.update(changed_at=None)
-    assert not kept.is_behind()
+    assert not stored_fit.is_behind()
     with django_capture_on_commit_callbacks(execute=True):
         a_check(lot)
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
     outlook.refit()
     Fit.objects.update(changed_at=timezone.now() - timedelta(minutes=1))
-    assert not kept.is_behind()
+    assert not stored_fit.is_behind()
 
 
 @pytest.mark.parametrize("change", ["stick", "void", "plan", "load"])
@@ -136,14 +136,14 @@ def test_whatever_changes_the_book_is_noticed(change, by, django_capture_on_comm
             ledger.void(StrikeCheck.objects.get(), by=by, why="wrong lot")
         else:
             growing.load(growing.died(by=by))
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
 
 
 def test_a_fit_of_yesterday_is_made_again():
     factories.stuck_lot()
     outlook.refit()
     Fit.objects.update(read_at=timezone.now() - timedelta(days=1), changed_at=None)
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
 
 
 def test_the_server_refits_when_the_book_changed(by, monkeypatch):
@@ -157,7 +157,7 @@ def test_the_server_refits_when_the_book_changed(by, monkeypatch):
         return len(waits) > 2
 
     stop.wait = wait
-    outlook.keep_fresh(stop)
+    outlook.refit_in_background(stop)
     assert Fit.objects.exists()
     assert waits[0] == 0
     assert min(waits[1:]) >= refits.EVERY
@@ -176,9 +176,9 @@ def test_a_change_while_the_book_is_fitted_is_not_lost(
         with django_capture_on_commit_callbacks(execute=True):
             a_check(lot)
 
-    monkeypatch.setattr(refits.hindsight, "look_back", change_too)
+    monkeypatch.setattr(refits.hindcasts, "hindcast", change_too)
     outlook.refit()
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
 
 
 def test_a_refit_that_dies_half_way_is_made_again(by, monkeypatch):
@@ -191,11 +191,11 @@ def test_a_refit_that_dies_half_way_is_made_again(by, monkeypatch):
         raise MemoryError
 
     with monkeypatch.context() as dying:
-        dying.setattr(refits.hindsight, "look_back", die)
+        dying.setattr(refits.hindcasts, "hindcast", die)
         with pytest.raises(MemoryError):
             outlook.refit()
     assert Fit.objects.values().get()["read_at"] == before["read_at"]
-    assert kept.is_behind()
+    assert stored_fit.is_behind()
     outlook.refit()
     assert Fit.objects.get().read_at > before["read_at"]
     assert lot.forecasts.filter(moment="newest").exists()
@@ -218,7 +218,7 @@ def test_a_fit_that_fails_leaves_the_one_before(
     stop = threading.Event()
     answers = iter([False, True])
     stop.wait = lambda _seconds: next(answers)
-    outlook.keep_fresh(stop)
+    outlook.refit_in_background(stop)
     assert "could not be made anew" in caplog.text
     after = Fit.objects.values().get()
     assert after | {"changed_at": None} == before | {"changed_at": None}

@@ -8,8 +8,8 @@ from django.utils import timezone
 
 from lots import outlook
 from lots.models import Forecast, Lot
-from lots.outlook import facts, judging
-from lots.outlook.hindsight import half_year
+from lots.outlook import facts, verification
+from lots.outlook.hindcasts import half_year
 from lots.reports import coverage
 from tests import factories
 from tests.lots import growing
@@ -44,7 +44,7 @@ def frozen(lot, *, struck, basis="own"):
 
 def judged(stage="struck"):
     known = facts.standing(Lot.objects.filter(stuck_on__isnull=False))
-    found = judging.judge(known, timezone.localdate())
+    found = verification.verify(known, timezone.localdate())
     return [(tally.hits, tally.count) for tally in found if tally.stage == stage]
 
 

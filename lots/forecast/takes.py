@@ -14,17 +14,20 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from lots.forecast import betabinomial, effects, lotrows, posterior, scales
+from lots.forecast import betabinomial, lotrows, posteriors, scales
 from lots.forecast.arrays import Flags, Floats, Ints
+from lots.forecast.effects import Likelihood
 from lots.forecast.lognormal import Z90
 from lots.forecast.lotrows import Known, Lots
-from lots.forecast.posterior import Posterior, Taus
+from lots.forecast.posteriors import Posterior, Taus
 
 # ρ, τ of varieties and τ of cells before any lot is seen: root mean square, and standard deviation
 # of the logarithm.
 # Published ρ of counted plots of cuttings and seeds run from about 0.01 to 0.2.
 SCALES = np.array([0.06, 0.4, 0.3])
 SCALES_SPREAD = np.array([0.8, 0.6, 0.6])
+# At 1 all units of a lot take or none, and its likelihood has no bounds.
+MOST_RHO = 0.95
 # Shared effects reach further on the logit scale than on that of log days.
 SHARED_SCALE = 2.5
 
@@ -58,7 +61,7 @@ class Take:
     group_lots: Ints
 
 
-def counted(
+def bounds(
     stuck: Ints, lost: Ints, looked_at: Ints, rooted: Ints, done: Flags
 ) -> tuple[Ints, Ints, Ints]:
     """Units, least and most that take, (n,) each, from what the book knows of lots.
@@ -92,37 +95,25 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
             f"Of lot {bad[0]} between {least[bad[0]]} and {most[bad[0]]} of {units[bad[0]]} units "
             "would take: least must be 0 or more, most at least that and at most all."
         )
-    says = most - least < units
-    lots, units, least, most = lotrows.pick(lots, says), units[says], least[says], most[says]
+    informative = most - least < units
+    lots, units, least, most = (
+        lotrows.pick(lots, informative),
+        units[informative],
+        least[informative],
+        most[informative],
+    )
     mean, sd = handbook_moments(lots)
-    nest, known = lotrows.nest(lots, mean, group_sd(mean, sd), says[says], SHARED_SCALE)
+    nest, known = lotrows.nest(
+        lots, mean, group_sd(mean, sd), informative[informative], SHARED_SCALE
+    )
     counts = betabinomial.counted(units, least, most)
-    last: Posterior | None = None
 
-    def mode(log_scales: Floats) -> effects.Mode:
-        nonlocal last
-        rho, taus = _scales(log_scales)
-        found = effects.find_mode(
-            nest,
-            taus,
-            lambda eta: betabinomial.log_likelihood(counts, eta, rho),
-            last,
-        )
-        last = found.posterior
-        return found
+    def likelihood(rho: float) -> Likelihood:
+        return lambda eta: betabinomial.log_likelihood(counts, eta, min(rho, MOST_RHO))
 
-    def log_evidence(log_scales: Floats) -> float:
-        prior = scales.log_prior(log_scales, SCALES, SCALES_SPREAD)
-        return mode(log_scales).log_evidence + prior
-
-    settled = scales.settle(log_evidence, np.log(SCALES))
-    found = mode(settled)
-    return Fit(known, *_scales(settled), found.posterior, found.log_evidence)
-
-
-def _scales(log_scales: Floats) -> tuple[float, Taus]:
-    rho, variety, cell = (float(scale) for scale in np.exp(log_scales))
-    return min(rho, 0.95), Taus(variety, cell)
+    found = scales.fit_nest(nest, likelihood, SCALES, SCALES_SPREAD)
+    rho = min(found.scatter, MOST_RHO)
+    return Fit(known, rho, found.taus, found.posterior, found.log_evidence)
 
 
 def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:
@@ -152,7 +143,7 @@ def predict(fit: Fit, lots: Lots) -> Take:
     unseen_sd = _rate_sd(offset, sd, fit.rho)
     return Take(
         mean=offset + rows.mean,
-        sd=np.where(at.group < 0, unseen_sd, np.sqrt(posterior.variance(rows, fit.posterior))),
+        sd=np.where(at.group < 0, unseen_sd, np.sqrt(posteriors.variance(rows, fit.posterior))),
         rho=fit.rho,
         cell_lots=lotrows.count(fit.known.cell_lots, at.cell),
         group_lots=lotrows.count(fit.known.group_lots, at.group),

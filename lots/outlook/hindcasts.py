@@ -18,7 +18,7 @@ from lots.outlook.prediction import predict
 BATCH = 250  # lots written at once; phones that write wait so long
 
 
-def look_back(known: Sequence[Facts]) -> None:
+def hindcast(known: Sequence[Facts]) -> None:
     """Write the forecasts at sticking that are missing; `known` are all lots ever stuck."""
     frozen = set(
         Forecast.objects.filter(moment=Forecast.Moment.STICKING).values_list("lot", flat=True)

@@ -49,7 +49,7 @@ class Tally:
     hindsight: int
 
 
-def judge(known: Sequence[Facts], today: date) -> list[Tally]:
+def verify(known: Sequence[Facts], today: date) -> list[Tally]:
     """Forecasts at sticking against what came, by stage, crop group and basis.
 
     A lot is judged once its band is over: counting each lot as soon as it gets there would count

@@ -78,8 +78,8 @@ def test_orobanche_by_dilution(dilution, pooled):
     found, _, rho, mode = beta_binomial(n, y)
 
     def cost(p):
-        heads = 1 / expit(p[1]) - 1
-        return -betabinom.logpmf(y, n, expit(p[0]) * heads, expit(-p[0]) * heads).sum()
+        precision = 1 / expit(p[1]) - 1
+        return -betabinom.logpmf(y, n, expit(p[0]) * precision, expit(-p[0]) * precision).sum()
 
     other = minimize(
         cost, [0.0, -3.0], method="Nelder-Mead", options={"xatol": 1e-8, "fatol": 1e-12}

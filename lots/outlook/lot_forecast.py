@@ -8,14 +8,14 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from lots.models import Fit, Lot, Stage
-from lots.outlook import facts, finishing, fits, kept
+from lots.outlook import facts, finishing, fits, stored_fit
 from lots.outlook.facts import Facts
-from lots.outlook.prediction import Course, Prediction, predict
+from lots.outlook.prediction import Prediction, StageForecast, predict
 from lots.outlook.refits import refit
 
 
 @dataclass(frozen=True, slots=True)
-class Days:
+class StageDays:
     """Days by which a lot is there with a chance of 10, 50 and 90 in 100; the first day on which
     half or more were recorded there, if it is."""
 
@@ -26,13 +26,13 @@ class Days:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class LotForecast:
     """What is expected of a lot. take and units: mean or middle, and a central 80 %; to_come: its
     pots that are not finished yet and will be, as expected, and a central 80 %."""
 
     lot: Facts
-    struck: Days
-    finished: Days
+    struck: StageDays
+    finished: StageDays
     take: tuple[float, float, float]
     units: tuple[int, int, int]
     to_come: tuple[int, int, int]
@@ -44,7 +44,7 @@ class Told:
         return any(self.lots_behind.values())
 
 
-def tell(lots: QuerySet[Lot], day: date | None = None) -> Iterator[Told]:
+def lot_forecasts(lots: QuerySet[Lot], day: date | None = None) -> Iterator[LotForecast]:
     """What is expected of lots that are stuck or planned: by the fit that is kept, as on every
     page; where there is none yet, it is made now. By a day in the past, from the records seen up
     to then alone. Raises NoConvergence for a book that can't be fitted."""
@@ -52,7 +52,7 @@ def tell(lots: QuerySet[Lot], day: date | None = None) -> Iterator[Told]:
     if day is None:
         if not Fit.objects.exists():
             refit()
-        fitted = kept.newest()
+        fitted = stored_fit.newest()
         known = facts.standing(wanted)
     else:
         stuck = Lot.objects.filter(stuck_on__lte=day)
@@ -61,13 +61,13 @@ def tell(lots: QuerySet[Lot], day: date | None = None) -> Iterator[Told]:
         known = list(facts.as_of(wanted, day))
     found = predict(fitted, known, day or timezone.localdate())
     for n, lot in enumerate(known):
-        yield _told(lot, found, n, day or timezone.localdate())
+        yield _lot_forecast(lot, found, n, day or timezone.localdate())
 
 
-def _told(lot: Facts, found: Prediction, n: int, today: date) -> Told:
+def _lot_forecast(lot: Facts, found: Prediction, n: int, today: date) -> LotForecast:
     start = lot.start or today
     low, middle, high = (int(units) for units in found.units[n])
-    return Told(
+    return LotForecast(
         lot=lot,
         struck=_days(start, found.struck, n, lot.struck_on),
         finished=_days(start, found.finished, n, lot.finished_on),
@@ -88,6 +88,6 @@ def _to_come(found: Prediction, n: int) -> tuple[int, int, int]:
     return int(of.growing[n] + of.cells[n]), int(low), int(high)
 
 
-def _days(start: date, course: Course, n: int, seen: date | None) -> Days:
-    p10, p50, p90 = (start + timedelta(days=round(float(days))) for days in course.days[n])
-    return Days(p10, p50, p90, seen)
+def _days(start: date, found: StageForecast, n: int, seen: date | None) -> StageDays:
+    p10, p50, p90 = (start + timedelta(days=round(float(days))) for days in found.days[n])
+    return StageDays(p10, p50, p90, seen)
