@@ -10,10 +10,10 @@ fits and forecasts go out as frozen dataclasses:
     compare       method against method, season and stock plant allowed for
     trial         two ways side by side in the same flats
     surprise      losses and lateness that chance seldom explains
-    calibration   forecasts held against what came
+    proportions   a share of a count, with its interval
     store         fits as JSON and back
 
-Below them: `effects` and `posteriors` (the nest of effects that durations and takes have in
-common), `crossed` (effects that don't nest), `censored` and `betabinomial` (likelihoods), `scales`
-(how scatter is found).
+Below them: `lotrows`, `effects` and `posteriors` (the nest of effects that durations and takes have
+in common), `crossed` (effects that don't nest), `censored` and `betabinomial` (likelihoods),
+`scales` (how far things scatter, by empirical Bayes), `bands` (the central 80 %).
 """

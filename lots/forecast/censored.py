@@ -22,18 +22,6 @@ def log_likelihood(
 
     low, high: in days, log_likelihood finite wherever 0 <= low <= high and high > 0.
     """
-    value, slope, curvature, _ = _terms(low, high, eta, sigma)
-    return value, slope, curvature
-
-
-def sigma_slope(low: Floats, high: Floats, eta: Floats, sigma: float) -> Floats:
-    """Per time (n,): derivative of the log-likelihood by log σ."""
-    return _terms(low, high, eta, sigma)[3]
-
-
-def _terms(
-    low: Floats, high: Floats, eta: Floats, sigma: float
-) -> tuple[Floats, Floats, Floats, Floats]:
     with np.errstate(divide="ignore"):
         a, b = (np.log(low) - eta) / sigma, (np.log(high) - eta) / sigma
     exact = low == high
@@ -51,8 +39,7 @@ def _terms(
         b_at_b = np.where(np.isinf(b), 0.0, b * at_b)
     slope = np.where(exact, b, at_a - at_b)
     curvature = np.where(exact, -1.0, a_at_a - b_at_b - (at_a - at_b) ** 2)
-    by_log_sigma = np.where(exact, b**2 - 1, a_at_a - b_at_b)
     value = log_p - np.where(
         exact, np.log(sigma) + np.log(high, where=exact, out=np.zeros_like(high)), 0.0
     )
-    return value, slope / sigma, curvature / sigma**2, by_log_sigma
+    return value, slope / sigma, curvature / sigma**2

@@ -20,8 +20,8 @@ import scipy
 
 from lots.forecast import censored, lotrows, posteriors, scales
 from lots.forecast.arrays import Floats, Ints
+from lots.forecast.bands import Z90
 from lots.forecast.effects import Likelihood
-from lots.forecast.lognormal import Z90
 from lots.forecast.lotrows import Indices, Known, Lots
 from lots.forecast.posteriors import Posterior, Taus, Weights
 

@@ -18,23 +18,13 @@ from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
-from lots.forecast import lognormal
-from lots.forecast.lognormal import Quantiles, Range
 
-__all__ = [
-    "Expectation",
-    "Quantiles",
-    "Range",
-    "expect",
-    "expect_part",
-    "forecast",
-    "kinds",
-    "methods",
-    "parts",
-    "propose_kind",
-    "propose_method",
-    "rows",
-]
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Central 80 % of something: days, or a share between 0 and 1."""
+
+    low: float
+    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +102,6 @@ def expect_part(source_part: str) -> Expectation:
             f"The handbook knows no source part {source_part!r}: it has {', '.join(known)}."
         )
     return row
-
-
-def forecast(days: Range) -> Quantiles:
-    """Days with a chance of 10, 50 and 90 in 100, of the log-normal that the range stands for."""
-    return lognormal.quantiles(*lognormal.from_range(days))
 
 
 def _alike(name: str, known: Iterable[str]) -> str:

@@ -16,8 +16,8 @@ import scipy
 
 from lots.forecast import betabinomial, lotrows, posteriors, scales
 from lots.forecast.arrays import Flags, Floats, Ints
+from lots.forecast.bands import Z90
 from lots.forecast.effects import Likelihood
-from lots.forecast.lognormal import Z90
 from lots.forecast.lotrows import Known, Lots
 from lots.forecast.posteriors import Posterior, Taus
 

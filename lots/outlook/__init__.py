@@ -1,8 +1,8 @@
 """From the book to the forecast and back: what is expected of a lot, and when to look again.
 
-`facts` reads what the book knows of lots, `rows` makes arrays of it, `fits` fits them, `stored_fit` has
-the newest fit, `stages` says when pots come, `prediction` forecasts from a fit, `forecasts` writes
-that into the book, `refits` makes all of it anew.
+`facts` reads what the book knows of lots, `rows` makes arrays of it, `fits` fits them, `stored_fit`
+has the newest fit, `stages` says when pots come, `prediction` forecasts from a fit, `forecasts`
+writes that into the book, `refits` makes all of it anew, `verification` holds it against what came.
 """
 
 from lots.outlook import calendar, comparing, verification

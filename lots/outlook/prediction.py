@@ -10,8 +10,8 @@ import numpy as np
 
 from lots.forecast import arrivals, durations, surprise, takes
 from lots.forecast.arrays import Floats, Ints
+from lots.forecast.bands import Z90
 from lots.forecast.durations import LogDays
-from lots.forecast.lognormal import Z90
 from lots.forecast.takes import Take
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits

@@ -5,13 +5,14 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 import scipy
 
 from lots import formats
 from lots.forecast.arrays import Floats
-from lots.forecast.lognormal import Z90
+from lots.forecast.bands import Z90
 from lots.models import Fit, Forecast, Stage
 from lots.outlook.facts import Facts
 from lots.outlook.rows import all_told, taken
@@ -19,16 +20,29 @@ from lots.outlook.rows import all_told, taken
 STAGES = ("struck", "finished")
 
 log = logging.getLogger(__name__)
-COLUMNS = [
-    "lot",
-    "basis",
-    "hindsight",
-    *(f"{stage}_{share}" for stage in STAGES for share in ("p10", "p50", "p90")),
-    "take_p10",
-    "take_p90",
-    "take_p10_inside",
-    "take_p90_inside",
-]
+
+
+class Frozen(NamedTuple):
+    """A forecast at sticking. Names are those of `Forecast`."""
+
+    lot: int
+    basis: str
+    hindsight: bool
+    struck_p10: date
+    struck_p50: date
+    struck_p90: date
+    finished_p10: date
+    finished_p50: date
+    finished_p90: date
+    take_p10: float
+    take_p90: float
+    take_p10_inside: float
+    take_p90_inside: float
+
+    def days(self, stage: str) -> tuple[date, date, date]:
+        """The days of a stage with a chance of 10, 50 and 90 in 100."""
+        start = self._fields.index(f"{stage}_p10")
+        return self[start : start + 3]
 
 
 # What brings kept tallies of an older format forward (see `lots.formats`).
@@ -36,7 +50,7 @@ STEPS: tuple[formats.Step, ...] = (lambda rows: {"format": 2, "tallies": rows},)
 
 
 @dataclass(frozen=True, slots=True)
-class Tally:
+class BandHits:
     """Of `count` forecasts of one kind `hits` held what came inside their central 80 %, one whose
     outcome is known only to lie between two looks in part. stage: struck, finished or take;
     `hindsight` of them were worked out later."""
@@ -49,7 +63,7 @@ class Tally:
     hindsight: int
 
 
-def verify(known: Sequence[Facts], today: date) -> list[Tally]:
+def verify(known: Sequence[Facts], today: date) -> list[BandHits]:
     """Forecasts at sticking against what came, by stage, crop group and basis.
 
     A lot is judged once its band is over: counting each lot as soon as it gets there would count
@@ -59,44 +73,45 @@ def verify(known: Sequence[Facts], today: date) -> list[Tally]:
     lots = {lot.pk: lot for lot in known}
     kinds: dict[tuple[str, str, str], list[tuple[float, bool]]] = defaultdict(list)
     rows = Forecast.objects.filter(moment=Forecast.Moment.STICKING, lot__stuck_on__isnull=False)
-    frozen = [row for row in rows.values_list(*COLUMNS) if row[0] in lots]
-    for n, stage in enumerate(STAGES):
-        first = 3 + 3 * n
-        over = [row for row in frozen if row[first + 2] < today]
-        over = [row for row in over if _has_outcome(lots[row[0]], stage, row[first + 2])]
-        for row, inside in zip(over, _inside(lots, over, stage, first), strict=True):
-            lot = lots[row[0]]
-            kinds[stage, lot.group_name, row[1]].append((float(inside), row[2]))
+    frozen = [Frozen(*row) for row in rows.values_list(*Frozen._fields) if row[0] in lots]
+    for stage in STAGES:
+        over = [row for row in frozen if _is_over(row.days(stage)[2], lots[row.lot], stage, today)]
+        for row, inside in zip(over, _inside(lots, over, stage), strict=True):
+            group = lots[row.lot].group_name
+            kinds[stage, group, row.basis].append((float(inside), row.hindsight))
     for row in frozen:
-        lot, (low, high, at_low, at_high) = lots[row[0]], row[-4:]
-        if all_told(lot) and row[8] < today:
-            edges = round(low * lot.units), round(high * lot.units)
-            inside = _units_inside(taken(lot), *edges, at_low, at_high)
-            kinds["take", lot.group_name, row[1]].append((inside, row[2]))
+        lot = lots[row.lot]
+        if all_told(lot) and row.finished_p90 < today:
+            kinds["take", lot.group_name, row.basis].append((_take_inside(lot, row), row.hindsight))
     return [
-        Tally(*kind, sum(hit for hit, _ in hits), len(hits), sum(late for _, late in hits))
+        BandHits(*kind, sum(hit for hit, _ in hits), len(hits), sum(late for _, late in hits))
         for kind, hits in sorted(kinds.items())
     ]
 
 
-def _units_inside(taken: int, low: int, high: int, at_low: float, at_high: float) -> float:
-    """How much of a whole number lies inside its band. One on an edge counts for the part of that
-    edge that does; a band of a single number for what both leave of it."""
-    if not low <= taken <= high:
+def _take_inside(lot: Facts, row: Frozen) -> float:
+    """How much of the number of units that took lies inside its band. One on an edge counts for
+    the part of that edge that does; a band of a single number for what both leave of it."""
+    low, high = round(row.take_p10 * lot.units), round(row.take_p90 * lot.units)
+    if not low <= taken(lot) <= high:
         return 0.0
     if low == high:
-        return at_low + at_high - 1 or 1.0  # whole, where the parts weren't kept
-    return {low: at_low, high: at_high}.get(taken, 1.0)
+        # Whole, where the parts weren't kept.
+        return row.take_p10_inside + row.take_p90_inside - 1 or 1.0
+    return {low: row.take_p10_inside, high: row.take_p90_inside}.get(taken(lot), 1.0)
 
 
-def _has_outcome(lot: Facts, stage: str, end: date) -> bool:
+def _is_over(end: date, lot: Facts, stage: str, today: date) -> bool:
+    """Whether the band that ends at `end` is over, and the lot known to be there or not by then."""
+    if end >= today:
+        return False
     if getattr(lot, f"{stage}_on"):
         return True
     after = getattr(lot, f"{stage}_after")
     return lot.stage != Stage.CLOSED and after is not None and after >= end
 
 
-def _inside(lots: dict[int, Facts], rows: Sequence[tuple], stage: str, first: int) -> Floats:
+def _inside(lots: dict[int, Facts], rows: Sequence[Frozen], stage: str) -> Floats:
     """How much of each outcome lies inside the band of its forecast, 0 to 1.
 
     Somebody looked at `low` and at `high`, and by the forecast itself it came in between with some
@@ -105,9 +120,9 @@ def _inside(lots: dict[int, Facts], rows: Sequence[tuple], stage: str, first: in
     """
     days = []
     for row in rows:
-        lot = lots[row[0]]
+        lot = lots[row.lot]
         after, on = getattr(lot, f"{stage}_after"), getattr(lot, f"{stage}_on")
-        told = [max((row[first + k] - lot.stuck_on).days, 1) for k in range(3)]
+        told = [max((day - lot.stuck_on).days, 1) for day in row.days(stage)]
         high = max((on - lot.stuck_on).days, 1) if on else np.inf
         low = min((after - lot.stuck_on).days, high - 1) if after else 0
         days.append((*told, low, high))
@@ -122,18 +137,18 @@ def _inside(lots: dict[int, Facts], rows: Sequence[tuple], stage: str, first: in
     return np.where(above - below > 0, np.minimum(inside, 1.0), 0.0)
 
 
-def dump(tallies: Iterable[Tally]) -> dict:
+def dump(tallies: Iterable[BandHits]) -> dict:
     """As dictionaries, fit for JSON."""
     return {"format": len(STEPS) + 1, "tallies": [asdict(tally) for tally in tallies]}
 
 
-def load(data: dict | list) -> list[Tally]:
+def load(data: dict | list) -> list[BandHits]:
     """What `dump`, of this version or an older one, made the data of. Raises ValueError, KeyError
     or TypeError for what it didn't."""
-    return [Tally(**row) for row in formats.bring_forward(data, STEPS)["tallies"]]
+    return [BandHits(**row) for row in formats.bring_forward(data, STEPS)["tallies"]]
 
 
-def newest() -> list[Tally]:
+def newest() -> list[BandHits]:
     """What was judged with the newest fit; nothing while there is none that can be read."""
     data = Fit.objects.values_list("judged", flat=True).first()
     try:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from django.utils.translation import gettext_lazy as _
 
 from lots import outlook
-from lots.forecast.calibration import Share, wilson
-from lots.outlook.verification import Tally
+from lots.forecast.proportions import Share, wilson
+from lots.outlook.verification import BandHits
 
 STAGES = {"struck": _("struck"), "finished": _("finished"), "take": _("share that took")}
 
@@ -47,7 +47,7 @@ def judgement() -> Judgement:
     )
 
 
-def _lines(tallies: Iterable[Tally], groups: list[str]) -> list[CoverageLine]:
+def _lines(tallies: Iterable[BandHits], groups: list[str]) -> list[CoverageLine]:
     kept = list(tallies)
     lines = []
     for stage in STAGES:

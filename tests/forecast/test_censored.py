@@ -34,12 +34,6 @@ def test_gradient_and_hessian_are_exact():
     assert curvature == pytest.approx(by_difference(gradient, ETA, 1e-5), rel=1e-5)
 
 
-def test_the_slope_by_log_sigma_is_exact():
-    value = lambda s: censored.log_likelihood(LOW, HIGH, ETA, np.exp(s))[0]  # noqa: E731
-    expected = by_difference(value, np.log(0.4), 1e-5)
-    assert censored.sigma_slope(LOW, HIGH, ETA, 0.4) == pytest.approx(expected, rel=1e-6)
-
-
 @pytest.mark.parametrize("eta", [-40.0, -5.0, 15.0, 60.0])
 def test_nothing_breaks_far_out(eta):
     value, slope, curvature = censored.log_likelihood(LOW, HIGH, np.full(len(LOW), eta), 0.1)

@@ -10,8 +10,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lots.forecast import arrivals, calibration, durations, takes, weeks
+from lots.forecast import arrivals, durations, takes, weeks
 from lots.forecast.lotrows import pick
+from tests.forecast import scores
 from tests.forecast.simulate import SPREAD, nursery, pot_days, seen
 
 AS_OF = 730
@@ -52,9 +53,9 @@ def judged(family, stage):
         average = variety_average(lots, (low + high) / 2, there, new)
         parts.append(
             [
-                calibration.pit(found.mean, found.sd, outcome, outcome),
-                calibration.crps(found.mean, found.sd, outcome),
-                calibration.crps(truth, sigma, outcome),
+                scores.pit(found.mean, found.sd, outcome, outcome),
+                scores.crps(found.mean, found.sd, outcome),
+                scores.crps(truth, sigma, outcome),
                 np.abs(np.exp(found.mean) - outcome),
                 np.abs(average - outcome),
             ]
@@ -77,13 +78,13 @@ def variety_average(lots, values, known, new):
 @pytest.mark.parametrize("stage", STAGES)
 def test_eight_in_ten_lots_fall_inside_the_band(stage):
     places = np.concatenate([judged(family, stage)[0] for family in FAMILIES])
-    assert 0.76 <= calibration.share_in_band(places).share <= 0.84
+    assert 0.76 <= scores.share_in_band(places).share <= 0.84
 
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_no_shape_of_truth_breaks_the_band(family):
     places = np.concatenate([judged(family, stage)[0] for stage in STAGES])
-    assert 0.74 <= calibration.share_in_band(places).share <= 0.86
+    assert 0.74 <= scores.share_in_band(places).share <= 0.86
 
 
 @pytest.mark.parametrize("family", FAMILIES)

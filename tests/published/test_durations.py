@@ -108,12 +108,16 @@ def test_a_flat_regression_is_that_of_lifelines():
 def test_standard_errors_from_the_derivatives_are_the_published_ones():
     """Turbine wheels, Nelson 1982: 0.0708 for the location, 0.0887 for the scale."""
     low, high = spread_out(*turbine_wheels())
-    location, scale, step = 3.699908, 0.719886, 1e-5
+    location, scale, step = 3.699908, 0.719886, 1e-4
+
+    def height(mu, sigma):
+        return censored.log_likelihood(low, high, np.full(len(low), mu), sigma)[0].sum()
 
     def slopes(mu, sigma):
-        eta = np.full(len(low), mu)
-        _, by_mu, _ = censored.log_likelihood(low, high, eta, sigma)
-        return np.array([by_mu.sum(), censored.sigma_slope(low, high, eta, sigma).sum() / sigma])
+        at = np.array([mu, sigma])
+        return np.array(
+            [(height(*(at + to)) - height(*(at - to))) / (2 * step) for to in step * np.eye(2)]
+        )
 
     information = -np.array(
         [

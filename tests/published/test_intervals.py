@@ -2,7 +2,7 @@
 
 import pytest
 
-from lots.forecast.calibration import wilson
+from lots.forecast.proportions import wilson
 
 
 @pytest.mark.parametrize(
