@@ -4,7 +4,7 @@ from django.urls import path, re_path
 
 from lots.forms.ledger.kinds import FORMS
 from lots.views.catalogue import groups, handbook, methods, places, pot_sizes, varieties
-from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photos, records
+from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photos, records, rules
 from lots.views.reports import compare, coverage
 from lots.views.sticking import confirming, sessions, trials
 from lots.views.stockplants import plants
@@ -32,6 +32,7 @@ ledger = [
     path("mine/", mine.mine, name="mine"),
     path("sync/", inbox.sync, name="sync"),
     path("refused/<int:pk>/", inbox.settle, name="refusal"),
+    path("rules/", rules.rules, name="rules"),
 ]
 
 sticking = [

@@ -1,6 +1,6 @@
-"""The proof that the book keeps its own rules over all lots and records: that units are conserved
-(rule 2 of the record) and that a lot's counts are what its records add up to (rule 6); and of what
-no constraint can hold of the catalogues (rule 0).
+"""The proof that the book keeps its own rules (`lots.ledger.rules`) over all lots and records: that
+units are conserved, that a lot's counts are what its records add up to, and what no constraint can
+hold of the catalogues.
 
 Everything is read in order of lots and added up again with `lots.tally`, in streams: a handful
 of queries and little memory, however large the book.
@@ -21,6 +21,7 @@ from django.utils.translation import ngettext
 from lots import tally
 from lots.catalogue.disagreements import disagreements
 from lots.ledger.refusals import CLOCK_SKEW, STANDS
+from lots.ledger.rules import Rule
 from lots.ledger.standing import STANDING, differences, names, nothing
 from lots.models import RECORDS, Flat, Lot
 from lots.models.lot import COUNTS, OBSERVED
@@ -28,16 +29,17 @@ from lots.models.triggers import missing_triggers
 from lots.snapshot import snapshot
 
 BATCH = 2000
+# A rule that is broken, and a sentence.
+type Said = tuple[Rule, str]
 STUCK = ("stuck_on", "stuck_units", "direct_pot_size_id", "first_place_id", "flat_id")
 
 
 @dataclass(frozen=True, slots=True)
 class Breach:
-    """A rule that the book breaks: of a lot, by its code, or of the whole book (None). Rule 0 is
-    that what the catalogues and the lots say agrees."""
+    """A rule that the book breaks: of a lot, by its code, or of the whole book (None)."""
 
     lot: str | None
-    rule: int
+    rule: Rule
     says: str
 
 
@@ -55,9 +57,9 @@ def audit(using: str = "default") -> Findings:
     found = Findings()
     for name in missing_triggers(using):
         says = _("The database's guard %(name)s is missing; run “manage.py migrate”.")
-        found.faults.append(Breach(None, 1, says % {"name": name}))
+        found.faults.append(Breach(None, Rule.NEVER_EDITED, says % {"name": name}))
     with snapshot(using):
-        found.faults += (Breach(lot, 0, says) for lot, says in disagreements(using))
+        found.faults += (Breach(lot, Rule.AGREES, says) for lot, says in disagreements(using))
         shown = names(using)
         places = {None, *shown["place_id"]}
         flats = {None, *Flat.objects.using(using).values_list("pk", flat=True)}
@@ -76,7 +78,7 @@ def audit(using: str = "default") -> Findings:
             stands = {lot["place_id"], lot["pots_place_id"], lot["first_place_id"]}
             if not stands <= places or lot["flat_id"] not in flats:
                 says = _("It stands at a place or in a flat that is not in the book.")
-                found.faults.append(Breach(lot["code"], 6, says))
+                found.faults.append(Breach(lot["code"], Rule.ADDS_UP, says))
         while owner is not None:
             _orphans(owner, records, found)
             owner, records = next(groups, (None, ()))
@@ -120,10 +122,10 @@ def _orphans(owner: int, records: Iterable, found: Findings) -> None:
         "%(count)s records belong to no lot (its number would be %(owner)s).",
         count,
     )
-    found.faults.append(Breach(None, 6, says % {"count": count, "owner": owner}))
+    found.faults.append(Breach(None, Rule.ADDS_UP, says % {"count": count, "owner": owner}))
 
 
-def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple[int, str]]:
+def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[Said]:
     """The rules that a lot breaks, each with a sentence."""
     if lot["stuck_on"] is None:
         yield from _faults_unstuck(lot, events, shown)
@@ -133,7 +135,10 @@ def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple
     if (direct := lot["direct_pot_size_id"] is not None) and any(
         event.kind == "potup" or event.stage == "cell" for event in events
     ):
-        yield 2, _("It was stuck straight into pots, and has a pot-up or a loss from cells.")
+        yield (
+            Rule.CONSERVED,
+            _("It was stuck straight into pots, and has a pot-up or a loss from cells."),
+        )
         return
     try:
         counts = tally.replay(
@@ -141,7 +146,7 @@ def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple
         )
     except tally.Impossible as fault:
         yield (
-            2,
+            Rule.CONSERVED,
             _("The %(kind)s of %(day)s takes %(wants)s where %(has)s are %(what)s.")
             % {
                 "kind": RECORDS[fault.event.kind]._meta.verbose_name,
@@ -158,44 +163,44 @@ def _faults(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple
     yield from _differences(lot, expected, shown)
 
 
-def _faults_unstuck(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[tuple[int, str]]:
+def _faults_unstuck(lot: dict, events: list[tally.Event], shown: dict) -> Iterator[Said]:
     if events:
         says = ngettext(
             "It was never stuck, and has %(count)s record.",
             "It was never stuck, and has %(count)s records.",
             len(events),
         )
-        yield 6, says % {"count": len(events)}
+        yield Rule.ADDS_UP, says % {"count": len(events)}
     yield from _differences(lot, nothing(lot["stage"], lot["first_place_id"]), shown)
 
 
-def _differences(lot: dict, expected: dict, shown: dict) -> Iterator[tuple[int, str]]:
+def _differences(lot: dict, expected: dict, shown: dict) -> Iterator[Said]:
     if says := differences(lot, expected, shown):
-        yield 6, says
+        yield Rule.ADDS_UP, says
 
 
-def _unconserved(lot: dict) -> Iterator[tuple[int, str]]:
+def _unconserved(lot: dict) -> Iterator[Said]:
     if any(lot[name] < 0 for name in COUNTS):
-        yield 2, _("A count is below nothing.")
+        yield Rule.CONSERVED, _("A count is below nothing.")
     units = lot["cells"] + lot["cells_lost"] + lot["units_potted"]
     if lot["direct_pot_size_id"] is not None:
         units += lot["pots_made"]
     if units != lot["stuck_units"]:
         yield (
-            2,
+            Rule.CONSERVED,
             _("Units stuck: %(stuck)s; alive in cells, lost or potted up: %(units)s.")
             % {"stuck": lot["stuck_units"], "units": units},
         )
     pots = sum(lot[name] for name in ("pots_growing", "pots_lost", "pots_finished", "pots_left"))
     if pots != lot["pots_made"]:
         yield (
-            2,
+            Rule.CONSERVED,
             _("Pots made: %(made)s; growing, lost, finished or gone out: %(pots)s.")
             % {"made": lot["pots_made"], "pots": pots},
         )
 
 
-def _out_of_time(lot: dict, events: list[tally.Event]) -> Iterator[tuple[int, str]]:
+def _out_of_time(lot: dict, events: list[tally.Event]) -> Iterator[Said]:
     latest: datetime = timezone.now() + CLOCK_SKEW
     for event in events:
         if event.day < lot["stuck_on"] or event.at > latest:
@@ -205,7 +210,7 @@ def _out_of_time(lot: dict, events: list[tally.Event]) -> Iterator[tuple[int, st
                 else _("It has a %(kind)s of %(day)s, which has not come yet.")
             )
             yield (
-                5,
+                Rule.IN_TIME,
                 says
                 % {
                     "stuck_on": date_format(lot["stuck_on"]),

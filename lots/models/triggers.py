@@ -1,5 +1,5 @@
-"""The database's own guard of rule 1: a record is never edited or deleted, only voided, once; and
-what a lot said before it was corrected is never changed at all.
+"""The database's own guard that a record is never edited or deleted, only voided, once; and
+that what a lot said before it was corrected is never changed at all.
 
 Django has no triggers of its own, so they are laid anew after every migrate: SQLite's way of
 altering a table (copy and rename) drops them, and a column that is added is to be guarded too.
