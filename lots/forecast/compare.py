@@ -11,7 +11,7 @@ grid and weighed by the evidence. Lots whose plant isn't known count as one plan
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, product
 
 import numpy as np
@@ -97,7 +97,10 @@ def of_takes(lots: Lots, plant: Keys, known: tuple[Ints, Ints, Ints], usual: tak
         return lambda eta: betabinomial.log_likelihood(counts, eta, rho)
 
     mean, sd = takes.handbook_moments(lots)
-    design = _design(lots, plant, mean, takes.group_sd(mean, sd), usual.taus, takes.SHARED_SCALE)
+    moved = lotrows.moved(lots, usual.known, usual.posterior)
+    design = _design(
+        lots, plant, mean, moved, takes.group_sd(mean, sd), usual.taus, takes.SHARED_SCALE
+    )
     return _fit(design, informative, likelihood, TAKES_OF_PLANTS, scipy.special.expit)
 
 
@@ -111,8 +114,9 @@ def of_days(lots: Lots, plant: Keys, seen: tuple[Floats, Floats], usual: duratio
     def likelihood(left: float) -> Likelihood:
         return lambda eta: censored.log_likelihood(first, last, eta, usual.sigma * left)
 
-    mean, sd = durations.handbook_moments(lots)
-    design = _design(lots, plant, mean, durations.group_sd(sd), usual.taus, 1.0)
+    mean, sd = durations.handbook_moments(replace(lots, moved=np.zeros(len(lots))))
+    moved = durations.moved(usual, lots)
+    design = _design(lots, plant, mean, moved, durations.group_sd(sd), usual.taus, 1.0)
     return _fit(design, informative, likelihood, DAYS_OF_PLANTS, np.exp)
 
 
@@ -128,13 +132,20 @@ class _Design:
     plants_from: int
     names: dict[str, int]
     offset: Floats
+    moved: Floats
     taus: Taus
 
 
 def _design(
-    lots: Lots, plant: Keys, offset: Floats, group_sd: Floats, taus: Taus, scale: float
+    lots: Lots,
+    plant: Keys,
+    offset: Floats,
+    moved: Floats,
+    group_sd: Floats,
+    taus: Taus,
+    scale: float,
 ) -> _Design:
-    shared = lotrows.shared_columns(lots)[:, : lotrows.LATE]
+    shared = lotrows.fixed_columns(lots)[:, : lotrows.LATE]
     plant_of_variety = _join(lots.variety, plant)
     _, first = np.unique(lots.group, return_index=True)
     factors: list[tuple[str, Keys, Floats | float]] = [
@@ -159,7 +170,7 @@ def _design(
         names |= {f"{kind} {name}": width + n for n, name in enumerate(of)}
         width += len(of)
     columns, sd = scipy.sparse.csr_array(scipy.sparse.hstack(blocks)), np.concatenate(sds)
-    return _Design(lots, plant, columns, sd, plants_from, names, offset, taus)
+    return _Design(lots, plant, columns, sd, plants_from, names, offset, moved, taus)
 
 
 def _join(first: Keys, second: Keys) -> Keys:
@@ -175,7 +186,7 @@ def _fit(
 ) -> GroupFit:
     lots = design.lots
     columns = scipy.sparse.csr_array(design.columns[informative])
-    offset = design.offset[informative]
+    offset = (design.offset + design.moved)[informative]
     modes: list[crossed.Mode] = []
     grid = list(product(plants, SCATTER_LEFT))
     for plant_sd, left in grid:

@@ -52,6 +52,9 @@ def find_mode(
     def eta_of(at: Floats) -> Floats:
         return np.asarray(offset + design @ at)
 
+    def pull_of(at: Floats) -> Floats:
+        return at * precision
+
     def step(slope: Floats, weight: Floats, pull: Floats) -> tuple[Floats, Floats, "SuperLU"]:
         factors = scipy.sparse.linalg.splu(
             scipy.sparse.csc_array(turned @ scipy.sparse.diags_array(weight) @ design + prior),
@@ -64,7 +67,9 @@ def find_mode(
 
     start_at = np.zeros(len(sd)) if start is None else start
     rows = f"{design.shape[0]} rows"
-    at, log_posterior, factors = newton(start_at, precision, eta_of, likelihood, step, rows)
+    at, log_posterior, factors = newton(
+        start_at, lambda at: at * precision, eta_of, likelihood, step, rows
+    )
     log_det = float(np.log(np.abs(factors.U.diagonal())).sum())
     evidence = log_posterior + 0.5 * (float(np.log(precision).sum()) - log_det)
     return Mode(at, evidence, factors)

@@ -13,10 +13,16 @@ from lots.forecast.arrays import Floats, Ints
 
 @dataclass(frozen=True, slots=True)
 class Taus:
-    """Prior standard deviations of varieties, and of cells about their variety."""
+    """Prior standard deviations of varieties, of cells about their variety, of houses, and of
+    benches about their house; of the nursery's steps from quarter to quarter, and of the direction
+    it goes in (see `drift`)."""
 
     variety: float
     cell: float
+    house: float = 0.0
+    bench: float = 0.0
+    walk: float = 0.0
+    trend: float = 0.0
 
     @property
     def total(self) -> float:

@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
-from lots.forecast import effects
-from lots.forecast.arrays import Floats
+from lots.forecast import effects, lotrows
+from lots.forecast.arrays import Flags, Floats
 from lots.forecast.effects import Likelihood, Nest, NoConvergence
+from lots.forecast.lotrows import Known, Lots
 from lots.forecast.posteriors import Posterior, Taus
 
 # Numerical slopes and curvatures look this far along a log scale.
@@ -20,40 +22,75 @@ TOLERANCE = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
-    """Nested effects given the data, with their scales: the scatter of single rows about η (σ of
-    log days, ρ of takes) and τ of varieties and of cells."""
+class Model:
+    """Lots in their nest. likelihood: of the lots, for a scatter; scale: how much further shared
+    effects reach than on that of log days."""
 
+    nest: Nest
+    known: Known
+    likelihood: Callable[[float], Likelihood]
+    scale: float = 1.0
+
+    def mode(self, scatter: float, taus: Taus, start: Posterior | None = None) -> effects.Mode:
+        """The most likely effects for given scales. Raises NoConvergence."""
+        precision = lotrows.shared_precision(self.known, taus, self.scale)
+        return effects.find_mode(self.nest, taus, precision, self.likelihood(scatter), start)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """Nested effects given the data, with their scales: the scatter of single lots about η (σ of
+    log days, ρ of takes) and τ."""
+
+    known: Known
     scatter: float
     taus: Taus
     posterior: Posterior
     log_evidence: float
 
 
-def fit_nest(
-    nest: Nest, likelihood: Callable[[float], Likelihood], usual: Floats, spread: Floats
-) -> Fitted:
-    """The effects of `nest` by empirical Bayes.
+def fit(model: Callable[[Flags], Model], lots: Lots, usual: Floats, spread: Floats) -> Fitted:
+    """The effects of lots by empirical Bayes.
 
-    likelihood: of the rows, for a scatter; usual, spread: (3,) what is known of scatter, τ of
-    varieties and τ of cells before any row is seen, as `log_prior` takes it. Raises NoConvergence.
+    model: of some of the lots; usual, spread: (3,) what is known of scatter, τ of varieties and τ
+    of cells before any lot is seen, as `log_prior` takes it. Of a large book the scales are found
+    by a part. Raises NoConvergence.
     """
-    last: Posterior | None = None
+    scatter, taus = _settle(model(lotrows.sample(lots)), usual, spread)
+    whole = model(np.ones(len(lots), dtype=bool))
+    found = whole.mode(scatter, taus)
+    return Fitted(whole.known, scatter, taus, found.posterior, found.log_evidence)
 
-    def mode(log_scales: Floats) -> effects.Mode:
-        nonlocal last
-        scatter, variety, cell = (float(scale) for scale in np.exp(log_scales))
-        found = effects.find_mode(nest, Taus(variety, cell), likelihood(scatter), last)
-        last = found.posterior  # the next scales are near: Newton's method begins there
-        return found
+
+def _settle(model: Model, usual: Floats, spread: Floats) -> tuple[float, Taus]:
+    """Scatter and τ. Those that may be nothing are tried grid by grid, each value a third as likely
+    as the one below it before any lot is seen; then the others settle anew."""
+    last: Posterior | None = None
+    others: dict[str, float] = {}
 
     def log_evidence(log_scales: Floats) -> float:
-        return mode(log_scales).log_evidence + log_prior(log_scales, usual, spread)
+        nonlocal last
+        scatter, variety, cell = (float(scale) for scale in np.exp(log_scales))
+        found = model.mode(scatter, Taus(variety, cell, **others), last)
+        last = found.posterior  # the next scales are near: Newton's method begins there
+        return found.log_evidence + log_prior(log_scales, usual, spread)
 
     settled = empirical_bayes(log_evidence, np.log(usual))
-    found = mode(settled)
+    grids = lotrows.tried(model.known, model.scale)
+    for grid in grids:
+        before, evidence = dict(others), []
+        points = list(product(*grid.values()))
+        for point in points:
+            others |= zip(grid, point, strict=True)
+            steps = sum(values.index(at) for values, at in zip(grid.values(), point, strict=True))
+            evidence.append(log_evidence(settled) - steps * np.log(3))
+        weights = np.exp(np.array(evidence) - max(evidence))
+        squares = np.square(points).T @ weights / weights.sum()
+        others = before | dict(zip(grid, np.sqrt(squares).tolist(), strict=True))
+    if grids:
+        settled = empirical_bayes(log_evidence, settled)
     scatter, variety, cell = (float(scale) for scale in np.exp(settled))
-    return Fitted(scatter, Taus(variety, cell), found.posterior, found.log_evidence)
+    return scatter, Taus(variety, cell, **others)
 
 
 def empirical_bayes(log_evidence: Callable[[Floats], float], start: Floats) -> Floats:

@@ -8,6 +8,8 @@ import numpy as np
 from lots.forecast.lotrows import Known
 from lots.forecast.posteriors import Posterior, Taus
 
+INDICES = ("cells", "group_lots", "cell_lots")
+
 
 def dump(fit: Any) -> dict[str, Any]:
     """A `durations.Fit` or `takes.Fit` as nested dictionaries of lists, numbers and strings."""
@@ -19,14 +21,10 @@ def load[F](kind: type[F], data: dict[str, Any]) -> F:
     values = dict(data)
     values["taus"] = Taus(**data["taus"])
     known, posterior = data["known"], data["posterior"]
-    values["known"] = Known(
-        groups=np.array(known["groups"], dtype=np.str_),
-        varieties=np.array(known["varieties"], dtype=np.str_),
-        **{
-            name: np.array(known[name], dtype=np.intp)
-            for name in ("cells", "group_lots", "cell_lots")
-        },
-    )
+    whole = {name: np.array(known[name], dtype=np.intp) for name in INDICES}
+    words = {name: np.array(known[name], dtype=np.str_) for name in ("groups", "varieties")}
+    levels = {name: np.array(of, dtype=np.str_) for name, of in known["levels"].items()}
+    values["known"] = Known(**{**known, **whole, **words, "levels": levels})
     # An empty table forgets its width in a list of rows.
     widths = {
         "core_cov": len(posterior["core"]),
@@ -42,4 +40,6 @@ def load[F](kind: type[F], data: dict[str, Any]) -> F:
 def _plain(value: Any) -> Any:
     if isinstance(value, np.ndarray):
         return value.tolist()
+    if isinstance(value, dict):
+        return {name: _plain(each) for name, each in value.items()}
     return dump(value) if is_dataclass(value) else value

@@ -17,9 +17,11 @@ import scipy
 from lots.forecast import betabinomial, lotrows, posteriors, scales
 from lots.forecast.arrays import Flags, Floats, Ints
 from lots.forecast.bands import Z90
+from lots.forecast.betabinomial import Counted
 from lots.forecast.effects import Likelihood
 from lots.forecast.lotrows import Known, Lots
 from lots.forecast.posteriors import Posterior, Taus
+from lots.forecast.scales import Model
 
 # ρ, τ of varieties and τ of cells before any lot is seen: root mean square, and standard deviation
 # of the logarithm.
@@ -96,24 +98,23 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
             "would take: least must be 0 or more, most at least that and at most all."
         )
     informative = most - least < units
-    lots, units, least, most = (
-        lotrows.pick(lots, informative),
-        units[informative],
-        least[informative],
-        most[informative],
-    )
-    mean, sd = handbook_moments(lots)
-    nest, known = lotrows.nest(
-        lots, mean, group_sd(mean, sd), informative[informative], SHARED_SCALE
-    )
-    counts = betabinomial.counted(units, least, most)
+    lots = lotrows.pick(lots, informative)
+    units, least, most = units[informative], least[informative], most[informative]
 
-    def likelihood(rho: float) -> Likelihood:
-        return lambda eta: betabinomial.log_likelihood(counts, eta, min(rho, MOST_RHO))
+    def model(some: Flags) -> Model:
+        of = lotrows.pick(lots, some)
+        mean, sd = handbook_moments(of)
+        nest, known = lotrows.nest(of, mean, group_sd(mean, sd), np.ones(len(of), dtype=bool))
+        counts = betabinomial.counted(units[some], least[some], most[some])
+        return Model(nest, known, lambda rho: _likelihood(counts, rho), SHARED_SCALE)
 
-    found = scales.fit_nest(nest, likelihood, SCALES, SCALES_SPREAD)
+    found = scales.fit(model, lots, SCALES, SCALES_SPREAD)
     rho = min(found.scatter, MOST_RHO)
-    return Fit(known, rho, found.taus, found.posterior, found.log_evidence)
+    return Fit(found.known, rho, found.taus, found.posterior, found.log_evidence)
+
+
+def _likelihood(counts: Counted, rho: float) -> Likelihood:
+    return lambda eta: betabinomial.log_likelihood(counts, eta, min(rho, MOST_RHO))
 
 
 def handbook_moments(lots: Lots) -> tuple[Floats, Floats]:

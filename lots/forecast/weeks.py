@@ -13,6 +13,7 @@ from lots.forecast import censored, effects, scales
 from lots.forecast.arrays import Floats, Ints, Keys
 from lots.forecast.effects import Nest
 from lots.forecast.posteriors import Taus
+from lots.forecast.sparse import of_dense
 
 # The spread before any lot is seen: root mean square, and standard deviation of its logarithm.
 # Common practice, no source: of a lot that takes five months, most finish within five weeks.
@@ -58,10 +59,9 @@ def fit_spread(lot: Keys, low: Floats, high: Floats, pots: Floats) -> float:
         group=np.zeros(len(lots), dtype=np.intp),
         variety=np.arange(len(lots)),
         varieties=len(lots),
-        shared=np.zeros((len(lot), 0)),
+        shared=of_dense(np.zeros((len(lot), 0))),
         offset=middle[cell],
         group_sd=np.array([LOT_SD]),
-        shared_sd=np.zeros(0),
     )
 
     taus = Taus(LOT_SD, LOT_SD)
@@ -73,7 +73,7 @@ def fit_spread(lot: Keys, low: Floats, high: Floats, pots: Floats) -> float:
             return value, slope, curvature
 
         prior = scales.log_prior(log_scales, SPREAD, SPREAD_SPREAD)
-        return effects.find_mode(nest, taus, likelihood).log_evidence + prior
+        return effects.find_mode(nest, taus, np.zeros((0, 0)), likelihood).log_evidence + prior
 
     return float(np.exp(scales.empirical_bayes(log_evidence, np.log(SPREAD))[0]))
 

@@ -5,7 +5,7 @@ earlier day, with `lots.tally`.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
@@ -14,7 +14,7 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from lots import tally
-from lots.models import RECORDS, Lot, PotSize, Stage
+from lots.models import RECORDS, Lot, Move, Place, PotSize, Stage
 from lots.models.lot import COUNTS, OBSERVED
 
 
@@ -34,6 +34,9 @@ class Facts(NamedTuple):
     source_part: str
     session_day: date | None
     direct_pot_size: int | None
+    medium: str
+    hormone: str
+    pieces_per_unit: int
     planned_units: int
     stuck_on: date | None
     stuck_units: int | None
@@ -57,6 +60,11 @@ class Facts(NamedTuple):
     tested_on: date | None
     tested: int
     held: int
+    first_place: str | None
+    grown_at: str | None
+
+    # first_place: name of the place where it was stuck; grown_at: of the one where it grows on, of
+    # a finished lot of the one where it stood half-way from striking to that.
 
     @property
     def start(self) -> date | None:
@@ -82,25 +90,32 @@ PATHS = {
     "source_part": "method__source_part",
     "session_day": "session__day",
     "pot_cm": "pot_cm",
+    "first_place": "first_place__name",
+    "grown_at": "grown_at",
 }
 COLUMNS = [PATHS.get(name, name) for name in Facts._fields]
+GROWN_AT = Coalesce("pots_place__name", "place__name", "first_place__name")
 POT_CM = Coalesce("direct_pot_size__diameter_cm", "pot_size__diameter_cm")
 
 
 def standing(lots: QuerySet[Lot]) -> list[Facts]:
     """The facts of lots as the book stands."""
-    rows = lots.annotate(pot_cm=POT_CM).values_list(*COLUMNS)
-    return [Facts._make(row) for row in rows.iterator(2000)]
+    rows = lots.annotate(pot_cm=POT_CM, grown_at=GROWN_AT).values_list(*COLUMNS)
+    found = [Facts._make(row) for row in rows.iterator(2000)]
+    return grown(found, Move.objects.filter(lot__in=lots.values("pk")))
 
 
 def of(lots: Iterable[Lot], widths: dict[int, float] | None = None) -> list[Facts]:
     """The facts of lots in hand, saved or not; who has `pot_widths` gives them."""
     widths = pot_widths() if widths is None else widths
-    return [_of(lot, widths) for lot in lots]
+    places = place_names()
+    found = [_of(lot, widths, places) for lot in lots]
+    return grown(found, Move.objects.filter(lot__in=[lot.pk for lot in found]))
 
 
-def _of(lot: Lot, widths: dict[int, float]) -> Facts:
+def _of(lot: Lot, widths: dict[int, float], places: dict[int, str]) -> Facts:
     variety, method = lot.variety, lot.method
+    where = lot.pots_place_id or lot.place_id or lot.first_place_id
     return Facts(
         pk=lot.pk,
         code=lot.code,
@@ -115,33 +130,75 @@ def _of(lot: Lot, widths: dict[int, float]) -> Facts:
         source_part=method.source_part,
         session_day=lot.session.day if lot.session_id else None,
         direct_pot_size=lot.direct_pot_size_id,
+        medium=lot.medium,
+        hormone=lot.hormone,
+        pieces_per_unit=lot.pieces_per_unit,
         planned_units=lot.planned_units,
         stuck_on=lot.stuck_on,
         stuck_units=lot.stuck_units,
         stage=lot.stage,
         pot_size=lot.pot_size_id,
         pot_cm=widths.get(lot.direct_pot_size_id or lot.pot_size_id),
+        first_place=places.get(lot.first_place_id),
+        grown_at=places.get(where),
         **{name: getattr(lot, name) for name in (*COUNTS, *OBSERVED)},
     )
 
 
-def as_of(lots: QuerySet[Lot], day: date) -> Iterator[Facts]:
+def as_of(lots: QuerySet[Lot], day: date) -> list[Facts]:
     """The facts of lots by what had been seen up to a day; lots stuck after it are planned."""
     events, widths = _events(lots, day), pot_widths()
+    places = place_names()
+    numbers = {name: pk for pk, name in places.items()}
+    then = []
     for found in standing(lots):
         if found.stuck_on is None:
-            yield found
+            then.append(found)
         elif found.stuck_on > day:
             # Its session's day is what was planned; without one, nothing else is known.
-            yield plan(found)._replace(session_day=found.session_day or found.stuck_on)
+            then.append(plan(found)._replace(session_day=found.session_day or found.stuck_on))
         else:
+            first = numbers.get(found.first_place or "")
             counts = tally.replay(
-                found.stuck_units or 0, direct=found.direct, events=events[found.pk], place=None
+                found.stuck_units or 0, direct=found.direct, events=events[found.pk], place=first
             )
             kept = {name: getattr(counts, name) for name in (*COUNTS, *OBSERVED)}
             width = widths.get(found.direct_pot_size or counts.pot_size)
             kept |= {"pot_size": counts.pot_size, "pot_cm": width}
-            yield found._replace(stage=tally.stage(counts), **kept)
+            kept["grown_at"] = places.get(counts.pots_place or counts.place)
+            then.append(found._replace(stage=tally.stage(counts), **kept))
+    moves = Move.objects.filter(lot__in=lots.values("pk"), observed_at__lt=end_of(day))
+    return grown(then, moves)
+
+
+def grown(lots: list[Facts], moves: QuerySet[Move]) -> list[Facts]:
+    """The same, with the place of finished lots where they grew: where finished pots are carried to
+    is no place that made them."""
+    if not any(lot.finished_on for lot in lots):
+        return lots
+    carried: dict[int, list[tuple[date, str]]] = defaultdict(list)
+    zone = timezone.get_current_timezone()
+    told = moves.filter(voided_at=None).exclude(what=Move.What.CELLS).order_by("observed_at", "pk")
+    for lot, at, place in told.values_list("lot", "observed_at", "place__name").iterator(2000):
+        carried[lot].append((at.astimezone(zone).date(), place))
+    return [
+        lot._replace(grown_at=_grown_at(lot, carried[lot.pk]))
+        if lot.finished_on and lot.pk in carried
+        else lot
+        for lot in lots
+    ]
+
+
+def _grown_at(lot: Facts, carried: list[tuple[date, str]]) -> str | None:
+    since = lot.struck_on or lot.stuck_on or lot.finished_on
+    half_way = since + (lot.finished_on - since) / 2
+    before = [place for day, place in carried if day <= half_way]
+    return before[-1] if before else lot.first_place
+
+
+def place_names() -> dict[int, str]:
+    """Name of each place."""
+    return dict(Place.objects.values_list("pk", "name"))
 
 
 def plan(facts: Facts) -> Facts:
@@ -152,7 +209,7 @@ def plan(facts: Facts) -> Facts:
 def unseen(facts: Facts) -> Facts:
     """The same lot as it was stuck, with nothing recorded of it yet."""
     nothing = dict.fromkeys(COUNTS, 0) | dict.fromkeys(OBSERVED) | {"tested": 0, "held": 0}
-    nothing["stage"] = Stage.STUCK
+    nothing |= {"stage": Stage.STUCK, "grown_at": facts.first_place}
     if facts.direct:
         nothing |= {"pots_made": facts.units, "pots_growing": facts.units}
     else:

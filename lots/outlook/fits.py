@@ -9,7 +9,7 @@ import numpy as np
 from lots import formats
 from lots.forecast import durations, store, takes
 from lots.forecast.arrays import Floats
-from lots.forecast.lotrows import Lots, pick
+from lots.forecast.lotrows import MOVED_SD, Lots, pick
 from lots.forecast.weeks import SPREAD
 from lots.outlook import sizes
 from lots.outlook.facts import Facts
@@ -23,6 +23,7 @@ STEPS: tuple[formats.Step, ...] = (
     lambda data: (
         data | {"format": 2} | {"sizes": sizes.dump(usual_sizes([])), "in_pot": asdict(in_pot([]))}
     ),
+    lambda data: _with_nothing_moved(data),
 )
 
 
@@ -99,6 +100,22 @@ def load(data: dict[str, Any]) -> Fits:
         data["survival"],
         InPot(**data["in_pot"]),
     )
+
+
+def _with_nothing_moved(data: dict[str, Any]) -> dict[str, Any]:
+    """The third format from the second, which knew neither quarters nor houses nor what was done:
+    the same effects, and one more that says nothing."""
+    stages = {}
+    for stage in ("struck", "finished", "take"):
+        of = data[stage]
+        was = of["posterior"]
+        width = len(was["core"])
+        wider = [[*row, 0.0] for row in was["core_cov"]] + [[0.0] * width + [MOVED_SD**2]]
+        pulls = {name: [[*row, 0.0] for row in was[name]] for name in ("variety_pull", "cell_pull")}
+        posterior = was | pulls | {"core": [*was["core"], 0.0], "core_cov": wider}
+        known = of["known"] | {"first_day": 0.0, "last_day": 0.0, "knots": 0, "levels": {}}
+        stages[stage] = of | {"posterior": posterior, "known": known}
+    return data | stages | {"format": 3}
 
 
 def _fit_days(lots: Lots, seen: Interval, informs: np.ndarray) -> durations.Fit:

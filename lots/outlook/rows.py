@@ -1,13 +1,14 @@
 """Facts of lots as the arrays that `lots.forecast` works on."""
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from lots.forecast import durations, handbook, takes
-from lots.forecast.arrays import Floats, Ints
+from lots.forecast.arrays import Floats, Ints, Keys
 from lots.forecast.lotrows import USUAL_POT_CM, Lots
 from lots.models import CropGroup, Method, Stage
 from lots.outlook.facts import Facts
@@ -15,6 +16,8 @@ from lots.outlook.facts import Facts
 # A tug test of the whole lot says all of its take once it is so much older than the lot was when
 # half had struck: what has not rooted by then does not (common practice, no source).
 SETTLED = 1.6
+# What parts the name of a place.
+PARTS = re.compile(r"[-\s/.,]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +89,18 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
         "pot_var": np.array([0.0 if lot.pot_cm else usual.scatter for lot in lots]) ** 2,
         "late": np.zeros(len(lots)),
         "late_var": np.zeros(len(lots)),
+        "moved": np.zeros(len(lots)),
+        "day": np.array([lot.start.toordinal() if lot.start else np.nan for lot in lots], float),
     }
+    at_first, grown = ([getattr(lot, name) for lot in lots] for name in ("first_place", "grown_at"))
+    done = _done(lots)
+    common["traits"] = done | _places(grown)
     # A flat's cells strike, or fail, before they meet their pots.
     direct = np.array([lot.direct for lot in lots], dtype=bool)
     in_cells = {
         "pot_cm": np.where(direct, common["pot_cm"], np.nan),
         "pot_var": np.zeros(len(lots)),
+        "traits": done | _places(at_first),
     }
     dead = np.array([_died(lot) for lot in lots], dtype=bool)
     struck = _interval(lots, "struck")
@@ -109,11 +118,13 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
 
 
 def with_lateness(rows: Rows, struck: durations.Fit) -> Rows:
-    """The same rows, with how late each lot struck told to the model of its finish."""
-    late = durations.lateness(
-        struck, rows.struck, rows.struck_interval.low, rows.struck_interval.high
-    )
-    return replace(rows, finished=replace(rows.finished, late=late.mean, late_var=late.var))
+    """The same rows, with how late each lot struck, and what moves striking where and when it was
+    stuck, told to the model of its finish."""
+    seen = rows.struck_interval
+    late = durations.lateness(struck, rows.struck, seen.low, seen.high)
+    moved = durations.moved(struck, rows.struck)
+    told = replace(rows.finished, late=late.mean, late_var=late.var, moved=moved)
+    return replace(rows, finished=told)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +158,33 @@ def usual_pots(lots: Sequence[Facts]) -> UsualPots:
 
 def _pot(lot: Facts, usual: UsualPots) -> float:
     return float(lot.pot_cm or usual.of_cell.get(cell_key(lot), usual.of_all))
+
+
+def _done(lots: Sequence[Facts]) -> dict[str, Keys]:
+    """What was done with lots, each in a word; empty for what is usual."""
+
+    def words(each: Iterable[str]) -> Keys:
+        return np.array([word.strip().casefold() for word in each], dtype=np.str_)
+
+    return {
+        "medium": words(lot.medium for lot in lots),
+        "hormone": words(lot.hormone for lot in lots),
+        "pieces": words(
+            str(lot.pieces_per_unit) if lot.pieces_per_unit > 1 else "" for lot in lots
+        ),
+        "direct": words("direct" if lot.direct else "" for lot in lots),
+    }
+
+
+def _places(names: Sequence[str | None]) -> dict[str, Keys]:
+    """House and bench of places named like `B-2-07` or `house 3 12`: the first part, and all but
+    the last; of a name of two parts the whole, of one part no more than that."""
+    houses, benches = [], []
+    for name in names:
+        parts = PARTS.split((name or "").strip().casefold())
+        houses.append(parts[0])
+        benches.append(" ".join(parts[:-1] if len(parts) > 2 else parts if len(parts) == 2 else []))
+    return {"house": np.array(houses, np.str_), "bench": np.array(benches, np.str_)}
 
 
 def _ranges(ranges: Sequence[handbook.Range]) -> dict[str, Floats]:

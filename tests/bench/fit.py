@@ -54,7 +54,7 @@ def library(of: Nursery, answer: "multiprocessing.Queue[float]") -> None:
     kinds = np.char.add(of.finished_lots.group, of.finished_lots.variety)
     cells = pd.get_dummies(kinds, drop_first=True, dtype=float)
     cells.columns = [f"cell{number}" for number in range(cells.shape[1])]
-    shared = lotrows.shared_columns(of.finished_lots)[:, 1:4]
+    shared = lotrows.fixed_columns(of.finished_lots)[:, 1:4]
     frame = cells.assign(sine=shared[:, 0], cosine=shared[:, 1], pot=shared[:, 2])
     # The library takes no interval from 0.
     frame = frame.assign(low=np.maximum(low, 0.5), high=high)

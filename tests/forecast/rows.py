@@ -18,8 +18,12 @@ def lots(*varieties, group="rex, wedge", expected=(28, 49), day=np.nan, pot=np.n
         pot_var=np.zeros(n),
         late=np.zeros(n),
         late_var=np.zeros(n),
+        moved=np.zeros(n),
+        day=np.full(n, np.nan),
+        traits={},
     )
 
 
 def join(*parts):
-    return Lots(*(np.concatenate([getattr(p, name) for p in parts]) for name in Lots.__slots__))
+    plain = [name for name in Lots.__slots__ if name != "traits"]
+    return Lots(*(np.concatenate([getattr(p, name) for p in parts]) for name in plain), {})

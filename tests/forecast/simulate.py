@@ -94,6 +94,9 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting
             pot_var=np.zeros(lots),
             late=np.zeros(lots),
             late_var=np.zeros(lots),
+            moved=np.zeros(lots),
+            day=stuck_on,
+            traits={},
         )
 
     struck_range, finished_range, take_range = ranges(1), ranges(2), ranges(3)
@@ -104,8 +107,8 @@ def nursery(seed, family="lognormal", varieties=60, lots=650, years=3.0, lasting
     logit = np.log(take_range / (1 - take_range))
     rate = expit(effect(*logit.T, 0.5, rng.uniform(0.4, 0.8), 0.3))
     rho = rng.uniform(0.03, 0.12)
-    heads = 1 / rho - 1
-    taken = rng.binomial(units, rng.beta(rate * heads, (1 - rate) * heads))
+    precision = 1 / rho - 1
+    taken = rng.binomial(units, rng.beta(rate * precision, (1 - rate) * precision))
     late = standard_noise(family, struck_sigma, lots, rng)
     later = standard_noise(family, finished_sigma, lots, rng)
     return Nursery(

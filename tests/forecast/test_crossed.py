@@ -6,6 +6,7 @@ from scipy.stats import norm
 from lots.forecast import betabinomial, censored, crossed, effects
 from lots.forecast.effects import Nest
 from lots.forecast.posteriors import Taus
+from lots.forecast.sparse import of_dense
 
 
 def nested(seed=3, rows=60):
@@ -15,7 +16,7 @@ def nested(seed=3, rows=60):
     cell = rng.integers(0, 5, rows)
     shared = rng.standard_normal((rows, 2))
     offset = rng.normal(3.5, 0.1, rows)
-    nest = Nest(cell, group, variety, 3, shared, offset, np.array([0.3, 0.5]), np.array([0.2, 0.4]))
+    nest = Nest(cell, group, variety, 3, of_dense(shared), offset, np.array([0.3, 0.5]))
     one_hot = [np.eye(size)[of] for size, of in ((5, cell), (3, variety[cell]), (2, group[cell]))]
     design = csr_array(np.hstack([*one_hot, shared]))
     sd = np.concatenate([np.full(5, 0.1), np.full(3, 0.2), [0.3, 0.5], [0.2, 0.4]])
@@ -34,7 +35,7 @@ def test_effects_that_nest_come_out_as_by_the_nest(model):
         taken = rng.binomial(units, 0.8)
         counts = betabinomial.counted(units, taken, np.minimum(taken + 3, units))
         likelihood = lambda eta: betabinomial.log_likelihood(counts, eta - 2, 0.08)  # noqa: E731
-    by_nest = effects.find_mode(nest, Taus(0.2, 0.1), likelihood)
+    by_nest = effects.find_mode(nest, Taus(0.2, 0.1), np.diag([0.2**-2, 0.4**-2]), likelihood)
     found = crossed.find_mode(design, sd, offset, likelihood)
     posterior = by_nest.posterior
     assert found.log_evidence == pytest.approx(by_nest.log_evidence, abs=1e-6)

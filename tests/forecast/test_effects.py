@@ -6,11 +6,14 @@ from scipy.stats import multivariate_normal
 from lots.forecast import censored, effects, posteriors
 from lots.forecast.effects import Nest
 from lots.forecast.posteriors import Taus
+from lots.forecast.sparse import of_dense
 
 # Cells of three groups and four varieties; two varieties stand in two groups.
 GROUP = np.array([0, 0, 1, 2, 2, 2])
 VARIETY = np.array([0, 1, 0, 1, 2, 3])
 TAUS, SIGMA = Taus(variety=0.25, cell=0.15), 0.2
+SHARED_SD = np.array([0.25, 0.3])
+PRECISION = np.diag(SHARED_SD**-2.0)
 
 
 def nest_of(rng, rows=60):
@@ -19,10 +22,9 @@ def nest_of(rng, rows=60):
         group=GROUP,
         variety=VARIETY,
         varieties=4,
-        shared=np.column_stack([np.ones(rows), rng.standard_normal(rows)]),
+        shared=of_dense(np.column_stack([np.ones(rows), rng.standard_normal(rows)])),
         offset=rng.normal(3, 0.1, rows),
         group_sd=np.array([0.4, 0.5, 0.6]),
-        shared_sd=np.array([0.25, 0.3]),
     )
 
 
@@ -34,7 +36,7 @@ def dense(nest):
 
     parts = [
         (of(nest.group[nest.cell], 3), nest.group_sd),
-        (nest.shared, nest.shared_sd),
+        (nest.shared.dense(), SHARED_SD),
         (of(nest.variety[nest.cell], 4), np.full(4, TAUS.variety)),
         (of(nest.cell, 6), np.full(6, TAUS.cell)),
     ]
@@ -65,7 +67,7 @@ def test_with_times_known_exactly_the_evidence_is_the_multivariate_normal_densit
     nest = nest_of(rng)
     x, precision = dense(nest)
     days = np.exp(nest.offset + rng.normal(0, 0.4, len(x)))
-    found = effects.find_mode(nest, TAUS, exactly(days))
+    found = effects.find_mode(nest, TAUS, PRECISION, exactly(days))
     covariance = x / precision @ x.T + SIGMA**2 * np.eye(len(x))
     expected = multivariate_normal.logpdf(np.log(days), nest.offset, covariance)
     assert found.log_evidence == pytest.approx(expected - np.log(days).sum(), abs=1e-6)
@@ -75,7 +77,7 @@ def test_the_mode_is_flat_and_the_posterior_is_the_dense_one():
     rng = np.random.default_rng(2)
     nest = nest_of(rng)
     likelihood = loosely(rng, nest)
-    mode = effects.find_mode(nest, TAUS, likelihood)
+    mode = effects.find_mode(nest, TAUS, PRECISION, likelihood)
     x, precision = dense(nest)
     at = effects_of(mode.posterior)
     assert mode.eta == pytest.approx(nest.offset + x @ at)
@@ -85,7 +87,7 @@ def test_the_mode_is_flat_and_the_posterior_is_the_dense_one():
     assert mode.posterior.core_cov == pytest.approx(covariance[:5, :5], rel=1e-6)
     group, variety = nest.group[nest.cell], nest.variety[nest.cell]
     rows = posteriors.weights(
-        mode.posterior, TAUS, group, variety, nest.cell, nest.shared, np.ones(len(x))
+        mode.posterior, TAUS, group, variety, nest.cell, nest.shared.dense(), np.ones(len(x))
     )
     assert nest.offset + rows.mean == pytest.approx(mode.eta)
     expected = np.einsum("ij,jk,ik->i", x, covariance, x)
@@ -96,7 +98,7 @@ def test_what_is_new_has_its_prior_scatter_and_leans_on_what_is_known():
     rng = np.random.default_rng(3)
     nest = nest_of(rng)
     likelihood = loosely(rng, nest)
-    mode = effects.find_mode(nest, TAUS, likelihood)
+    mode = effects.find_mode(nest, TAUS, PRECISION, likelihood)
     covariance = covariance_of(nest, likelihood, mode.eta)
     at = effects_of(mode.posterior)
     shared = np.array([1.0, 0.7])
@@ -125,14 +127,14 @@ def test_draws_have_the_posterior_mean_and_covariance():
     rng = np.random.default_rng(4)
     nest = nest_of(rng)
     likelihood = loosely(rng, nest)
-    mode = effects.find_mode(nest, TAUS, likelihood)
+    mode = effects.find_mode(nest, TAUS, PRECISION, likelihood)
     x, _ = dense(nest)
     covariance = covariance_of(nest, likelihood, mode.eta)
     some = [0, 1, 20, 40, 59]
     cell = nest.cell[some]
     group, variety = nest.group[cell], nest.variety[cell]
     rows = posteriors.weights(
-        mode.posterior, TAUS, group, variety, cell, nest.shared[some], np.ones(5)
+        mode.posterior, TAUS, group, variety, cell, nest.shared.dense()[some], np.ones(5)
     )
     draws = posteriors.draw(rows, mode.posterior, variety, cell, 100_000, rng)
     expected = x[some] @ covariance @ x[some].T
@@ -149,12 +151,12 @@ def test_the_evidence_and_the_mean_are_near_brute_quadrature():
         group=np.zeros(1, dtype=int),
         variety=np.zeros(1, dtype=int),
         varieties=1,
-        shared=np.zeros((4, 0)),
+        shared=of_dense(np.zeros((4, 0))),
         offset=np.full(4, 3.2),
         group_sd=np.array([0.4]),
-        shared_sd=np.zeros(0),
     )
-    mode = effects.find_mode(nest, TAUS, lambda eta: censored.log_likelihood(low, high, eta, SIGMA))
+    likelihood = lambda eta: censored.log_likelihood(low, high, eta, SIGMA)  # noqa: E731
+    mode = effects.find_mode(nest, TAUS, np.zeros((0, 0)), likelihood)
 
     tau = np.hypot(TAUS.variety, TAUS.cell)
 
@@ -184,4 +186,4 @@ def test_what_cannot_settle_says_so():
     # It claims to curve so much that each step is tiny, and goes on rising all the same.
     endless = lambda eta: (eta, np.ones_like(eta), np.full_like(eta, -1e6))  # noqa: E731
     with pytest.raises(effects.NoConvergence, match="No mode after"):
-        effects.find_mode(nest, TAUS, endless)
+        effects.find_mode(nest, TAUS, PRECISION, endless)

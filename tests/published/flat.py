@@ -9,6 +9,7 @@ from scipy.optimize import minimize_scalar
 from lots.forecast import betabinomial, censored, effects
 from lots.forecast.effects import Nest
 from lots.forecast.posteriors import Taus
+from lots.forecast.sparse import of_dense
 
 DATA = Path(__file__).parent / "data"
 
@@ -29,25 +30,26 @@ def _numbers(texts):
 
 def nest(covariates):
     """One flat group, no scatter of varieties or cells to speak of, flat covariates (n, K)."""
-    n, k = covariates.shape
+    n = len(covariates)
     return Nest(
         cell=np.zeros(n, dtype=int),
         group=np.zeros(1, dtype=int),
         variety=np.zeros(1, dtype=int),
         varieties=1,
-        shared=covariates,
+        shared=of_dense(covariates),
         offset=np.zeros(n),
         group_sd=np.array([np.inf]),
-        shared_sd=np.full(k, np.inf),
     )
 
 
 def best(likelihood, covariates, bounds):
     """(log scale, mode): the scale where `likelihood(eta, log_scale)` is greatest."""
 
+    flat = np.zeros((covariates.shape[1], covariates.shape[1]))
+
     def mode(log_scale):
         return effects.find_mode(
-            nest(covariates), Taus(1e-7, 1e-7), lambda eta: likelihood(eta, np.exp(log_scale))
+            nest(covariates), Taus(1e-7, 1e-7), flat, lambda eta: likelihood(eta, np.exp(log_scale))
         )
 
     found = minimize_scalar(

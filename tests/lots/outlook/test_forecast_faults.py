@@ -133,9 +133,18 @@ def test_a_transaction_that_the_database_gave_up_is_not_told_as_saved(by, monkey
         connection.set_rollback(False)
 
 
-def test_the_first_format_of_each_is_still_read():
-    fit = fits.load(frozen("fit-1"))
+@pytest.mark.parametrize("kept", ["fit-1", "fit-2"])
+def test_an_older_format_of_a_fit_is_still_read_and_forecasts(kept, by):
+    fit = fits.load(frozen(kept))
     assert fit.lots_behind == {"struck": 3, "finished": 3, "take": 4}
+    lot = factories.stuck_lot(days=30, by=by)
+    now = timezone.now()
+    Fit.objects.create(pk=1, read_at=now, seconds=1, data=frozen(kept), calendar={}, judged=[])
+    check(lot, by)
+    assert not outlook.is_broken()
+
+
+def test_the_first_format_of_each_is_still_read():
     days = calendar.load(frozen("calendar-1"))
     assert days.monday.isoformat() == "2026-11-23"
     assert {tally.stage for tally in verification.load(frozen("judged-1"))} == {
@@ -143,14 +152,6 @@ def test_the_first_format_of_each_is_still_read():
         "struck",
         "take",
     }
-
-
-def test_a_lot_is_forecast_from_a_fit_of_the_first_format(by):
-    lot = factories.stuck_lot(days=30, by=by)
-    now = timezone.now()
-    Fit.objects.create(pk=1, read_at=now, seconds=1, data=frozen("fit-1"), calendar={}, judged=[])
-    check(lot, by)
-    assert not outlook.is_broken()
 
 
 def test_what_is_written_today_has_the_number_of_its_format(by):

@@ -1,0 +1,106 @@
+"""Forecasts of invented nurseries that change: the truth has drifts, steps, houses and media that
+the model has to find in its lots. Fitted on day 730, held against the lots of the year after."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+
+from lots.forecast import durations, takes
+from lots.forecast.lotrows import pick
+from tests.forecast import scores
+from tests.forecast.changing import KINDS, changing
+from tests.forecast.simulate import seen
+from tests.forecast.test_nurseries import variety_average
+
+AS_OF = 730
+NURSERIES = [(0, "gamma"), (1, "weibull"), (2, "lognormal"), (4, "lognormal")]
+
+
+@cache
+def judged(kind):
+    """Per lot to come and stage: place in its forecast, score, best score, error and error of the
+    variety's average."""
+    return np.hstack([np.hstack(of_one(changing(kind, *which))) for which in NURSERIES])
+
+
+def of_one(of):
+    known, new, parts = of.stuck_on < AS_OF, of.stuck_on >= AS_OF, []
+    struck = None
+    for stage in ("struck", "finished"):
+        lots, outcome = getattr(of, f"{stage}_lots"), getattr(of, stage)
+        if struck:
+            lots = replace(lots, moved=durations.moved(struck, lots))
+        low, high = seen(of, outcome, AS_OF)
+        fit = durations.fit(pick(lots, known), low[known], high[known])
+        struck = struck or fit
+        found, outcome = durations.predict(fit, pick(lots, new)), outcome[new]
+        truth = getattr(of, f"{stage}_mean")[new]
+        sigma = np.full(new.sum(), getattr(of, f"{stage}_sigma"))
+        average = variety_average(lots, (low + high) / 2, known & np.isfinite(high), new)
+        parts.append(
+            np.array(
+                [
+                    scores.pit(found.mean, found.sd, outcome, outcome),
+                    scores.crps(found.mean, found.sd, outcome),
+                    scores.crps(truth, sigma, outcome),
+                    np.abs(np.exp(found.mean) - outcome),
+                    np.abs(average - outcome),
+                ]
+            )
+        )
+    return parts
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_change_breaks_the_band(kind):
+    assert scores.share_in_band(judged(kind)[0]).share >= 0.70
+
+
+def test_eight_in_ten_lots_of_changing_nurseries_fall_inside_the_band():
+    places = np.concatenate([judged(kind)[0] for kind in KINDS])
+    assert 0.75 <= scores.share_in_band(places).share <= 0.86
+
+
+def test_the_score_is_near_that_of_one_who_knows_what_changes():
+    ratios = [judged(kind)[1].mean() / judged(kind)[2].mean() for kind in KINDS]
+    assert np.mean(ratios) <= 1.20
+
+
+def test_the_error_is_well_below_that_of_the_varietys_average():
+    ratios = [judged(kind)[3].mean() / judged(kind)[4].mean() for kind in KINDS]
+    assert np.mean(ratios) <= 0.80
+
+
+def test_a_large_book_finds_its_scales_by_a_part_of_it(monkeypatch):
+    """As well as by all of it, but for what a part says less of."""
+    of = changing("mixed", 1)
+    low, high = seen(of, of.struck, AS_OF + 300)
+    whole = durations.fit(of.struck_lots, low, high)
+    monkeypatch.setattr("lots.forecast.lotrows.SAMPLE", 350)
+    part = durations.fit(of.struck_lots, low, high)
+    assert part.sigma == pytest.approx(whole.sigma, rel=0.15)
+    assert part.known.cell_lots.sum() == whole.known.cell_lots.sum()
+    mean = durations.predict(part, of.struck_lots).mean
+    assert mean == pytest.approx(durations.predict(whole, of.struck_lots).mean, abs=0.12)
+
+
+def test_takes_follow_a_nursery_that_changes():
+    inside, errors, averages = [], [], []
+    for kind in ("quicker", "mixed"):
+        of = changing(kind, 2)
+        known, new = of.stuck_on < AS_OF - 60, of.stuck_on >= AS_OF
+        taken, units = of.taken, of.units
+        fit = takes.fit(pick(of.take_lots, known), units[known], taken[known], taken[known])
+        found = takes.predict(fit, pick(of.take_lots, new))
+        pmf = takes.units_pmf(found, units[new])
+        low, high = takes.units_quantile(pmf, 0.1), takes.units_quantile(pmf, 0.9)
+        inside.append((low <= taken[new]) & (taken[new] <= high))
+        share = taken / units
+        average = variety_average(of.take_lots, share, known, new)
+        errors.append(np.abs(takes.mean_rate(found) - share[new]))
+        averages.append(np.abs(average - share[new]))
+    # A band of whole numbers that holds 8 in 10 at least holds more.
+    assert 0.78 <= np.concatenate(inside).mean() <= 0.93
+    assert np.concatenate(errors).mean() < 0.95 * np.concatenate(averages).mean()
