@@ -14,6 +14,7 @@ fits and forecasts go out as frozen dataclasses:
     store         fits as JSON and back
 
 Below them: `lotrows`, `effects` and `posteriors` (the nest of effects that durations and takes have
-in common), `drift` (how the nursery changes), `sparse` (matrices of few entries a row), `crossed` (effects that don't nest), `censored` and `betabinomial` (likelihoods),
-`scales` (how far things scatter, by empirical Bayes), `bands` (the central 80 %).
+in common), `drift` (how the nursery changes), `sparse` (matrices of few entries a row), `crossed`
+(effects that don't nest), `censored` and `betabinomial` (likelihoods), `scales` (how far things
+scatter, by empirical Bayes), `bands` (the central 80 %).
 """
