@@ -9,10 +9,9 @@ class NurseryConfig(AppConfig):
     verbose_name = _("The nursery")
 
     def ready(self) -> None:
-        from nursery import clock, sentences
+        from nursery import clock
         from nursery.notsaved import use_once_if_read_only
 
-        sentences.put_in_place()
         connection_created.connect(use_once_if_read_only)
         connection_created.connect(clock.follow_when_opened)
         post_migrate.connect(clock.keep, sender=self)

@@ -1,6 +1,8 @@
 """A slip in any form of ours is told in this book's own words, and never in Django's."""
 
+import gettext
 import importlib
+import json
 import pkgutil
 import re
 from pathlib import Path
@@ -102,3 +104,18 @@ def test_a_password_that_is_refused_is_told_in_our_words(password):
     assert says
     assert not any(DJANGOS.fullmatch(sentence) for sentence in says)
     assert not FirstPasswordForm({"password": PASSWORD}).errors
+
+
+def test_the_catalogue_that_is_read_is_the_one_that_is_written():
+    """Else a sentence changed in the .po stays as it was, until somebody runs msgfmt."""
+    folder = Path(nursery.__file__).parent / "locale/en/LC_MESSAGES"
+    with (folder / "django.mo").open("rb") as file:
+        read = gettext.GNUTranslations(file)._catalog
+    entry = re.compile(r'msgid (".*")\n(?:msgid_plural ".*"\n)?((?:msgstr.*\n?)+)')
+    written = {}
+    for said, answers in entry.findall((folder / "django.po").read_text(encoding="utf-8")):
+        for form, answer in re.findall(r'msgstr(?:\[(\d)\])? (".*")', answers):
+            said_of = json.loads(said)
+            written[(said_of, int(form)) if form else said_of] = json.loads(answer)
+    assert {key: read[key] for key in written if key} == {k: v for k, v in written.items() if k}
+    assert len(read) == len(written)
