@@ -29,7 +29,6 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django.forms",
     "axes",
-    "django_htmx",
     "simple_history",
 ]
 
@@ -47,7 +46,6 @@ MIDDLEWARE = [
     "nursery.signing_first.SignInFirst",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "django_htmx.middleware.HtmxMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
     "axes.middleware.AxesMiddleware",
     "nursery.no_nul.refuse_nul",

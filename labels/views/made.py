@@ -31,7 +31,7 @@ def printing(request: HttpRequest, uuid: str) -> HttpResponse:
         "pictures": pictures(order),
         "resolutions": RESOLUTIONS,
     }
-    page = "labels/progress.html" if request.htmx else "labels/printing.html"
+    page = "labels/progress.html" if "HX-Request" in request.headers else "labels/printing.html"
     return render(request, page, context)
 
 
