@@ -100,6 +100,25 @@ class SignIn(AbstractBaseSession):
         return SessionStore
 
 
+class WrongPasswords(models.Model):
+    """How often a name was tried in vain from an address (`nursery.throttle`)."""
+
+    NAME_LENGTH = 150
+
+    username = models.CharField(max_length=NAME_LENGTH)
+    address = models.CharField(max_length=45)
+    tries = models.PositiveIntegerField(default=0)
+    last = models.DateTimeField(auto_now=True, db_index=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint("username", "address", name="wrong_passwords_name_address")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.username} from {self.address}"
+
+
 class BookSettings(models.Model):
     """What holds for the book as a whole: one row, with key 1. `time_zone` is the one by which
     its days are told."""

@@ -26,7 +26,10 @@ WORKED_OUT = [
 NOT_IN_CSV = [
     (_("photos"), ["lots.Photo.*"]),
     (_("passwords, and who still works here"), ["nursery.Person.password", "*.Person.is_active"]),
-    (_("sign-ins, and sign-ins that failed"), ["*.SignIn.*", "axes.*", "*.Person.last_login"]),
+    (
+        _("sign-ins, and sign-ins that failed"),
+        ["*.SignIn.*", "*.WrongPasswords.*", "*.Person.last_login"],
+    ),
     (_("forecasts as they stood at sticking"), ["lots.Forecast.*"]),
     (_("which records were written in one action"), ["lots.*.action"]),
     (_("who confirmed a sticking in the book"), ["lots.Lot.confirmed_by"]),

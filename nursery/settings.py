@@ -28,7 +28,6 @@ INSTALLED_APPS = [
     "django.contrib.messages",
     "django.contrib.staticfiles",
     "django.forms",
-    "axes",
     "simple_history",
 ]
 
@@ -47,7 +46,6 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "simple_history.middleware.HistoryRequestMiddleware",
-    "axes.middleware.AxesMiddleware",
     "nursery.no_nul.refuse_nul",
     "nursery.wrong_method.answer_wrong_methods",
     "nursery.notsaved.note_answers",
@@ -105,7 +103,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 # People and signing in
 AUTH_USER_MODEL = "nursery.Person"
 AUTHENTICATION_BACKENDS = [
-    "axes.backends.AxesStandaloneBackend",
+    "nursery.throttle.Waiting",
     "django.contrib.auth.backends.ModelBackend",
 ]
 AUTH_PASSWORD_VALIDATORS = [
@@ -126,16 +124,6 @@ SESSION_COOKIE_AGE = 180 * 24 * 3600
 # cookies are Secure exactly where the address on the tags is https.
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = NURSERY_ADDRESS.startswith("https://")
 SECURE_HSTS_SECONDS = 31_536_000 if SESSION_COOKIE_SECURE else 0
-
-# Five wrong passwords for one name from one address: a quarter of an hour's wait.
-AXES_FAILURE_LIMIT = 5
-AXES_COOLOFF_TIME = 0.25  # hours
-AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
-AXES_RESET_ON_SUCCESS = True
-AXES_LOCKOUT_CALLABLE = "nursery.views.signing.locked_out"
-AXES_ENABLE_ADMIN = False
-AXES_DISABLE_ACCESS_LOG = True  # who is signed in, and since when, stands with the session
-AXES_VERBOSE = False
 
 # Nothing is loaded from elsewhere and nothing inline runs: scripts, styles and fonts are files.
 SECURE_CSP = {

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from django.apps import apps
 from django.db import connections, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.utils.translation import gettext as _
@@ -10,7 +9,13 @@ from django.utils.translation import gettext as _
 from lots import codes
 from lots.ledger.audit import audit
 from nursery.backup.archive import BackupFault
-from nursery.models import SignIn
+from nursery.models import SignIn, WrongPasswords
+
+# Where failed attempts stood before; books of then have these tables until they are migrated.
+OLD = frozenset(
+    f"axes_{name}"
+    for name in ("accessattempt", "accesslog", "accessfailurelog", "accessattemptexpiration")
+)
 
 
 @dataclass(frozen=True)
@@ -26,8 +31,7 @@ class Contents:
 def sign_ins() -> frozenset[str]:
     """The tables of who is signed in where, and of failed attempts. They are no part of the book:
     a session's key in a backup would open the book to whoever finds the file."""
-    models = (SignIn, *apps.get_app_config("axes").get_models())
-    return frozenset(model._meta.db_table for model in models)
+    return frozenset(model._meta.db_table for model in (SignIn, WrongPasswords)) | OLD
 
 
 def forget_sign_ins(alias: str) -> None:

@@ -3,7 +3,6 @@
 import hashlib
 from collections.abc import Iterable
 
-from axes.utils import reset
 from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
 from django.db import transaction
@@ -18,6 +17,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from lots.views.access import manager_only
+from nursery import throttle
 from nursery.forms import FirstPasswordForm, NewPersonForm, PersonForm
 from nursery.models import Person, SignIn
 
@@ -117,7 +117,7 @@ def set_password(request: HttpRequest, pk: int) -> HttpResponse:
     somebody.sign_ins.exclude(pk=request.session.session_key).delete()
     if somebody == request.user:
         update_session_auth_hash(request, somebody)
-    reset(username=somebody.username)
+    throttle.forget(somebody.username)
     messages.success(
         request, _("%(name)s has a new password and signs in with it.") % {"name": somebody}
     )

@@ -1,6 +1,5 @@
 """Signing in and out, and one's own password."""
 
-from axes.helpers import get_cool_off
 from django.contrib import messages
 from django.contrib.auth import logout, views
 from django.contrib.auth.decorators import login_not_required
@@ -12,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
-from nursery import devices
+from nursery import devices, throttle
 from nursery.forms import OwnPasswordForm, SignInForm
 
 
@@ -37,12 +36,14 @@ class SignInView(views.LoginView):
         return response
 
     def form_invalid(self, form) -> HttpResponse:
+        if throttle.has_to_wait(self.request, form.data.get("username", "")):
+            return wait_first(self.request)
         return self.render_to_response(self.get_context_data(form=form), status=422)
 
 
-def locked_out(request: HttpRequest, _response: HttpResponse, credentials: dict) -> HttpResponse:
-    """The answer to a try too many; django-axes asks for it."""
-    wait = round(get_cool_off(request).total_seconds())
+def wait_first(request: HttpRequest) -> HttpResponse:
+    """The answer to a try too many."""
+    wait = round(throttle.WAIT.total_seconds())
     context = {"minutes": round(wait / 60), "next": request.POST.get("next", "")}
     response = render(request, "nursery/locked_out.html", context, status=429)
     response["Retry-After"] = str(wait)

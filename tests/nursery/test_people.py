@@ -1,10 +1,10 @@
 """The manager's pages of people: roles, passwords, sign-ins."""
 
 import pytest
-from django.conf import settings
 from django.urls import reverse
 
 from nursery.models import Person, SignIn
+from nursery.throttle import MOST_TRIES
 from tests.factories import PASSWORD, manager, person
 from tests.pages import elements, query_count, select
 
@@ -144,7 +144,7 @@ def test_a_new_password_ends_sign_ins_and_the_wait(client, boss):
     somebody = person()
     device = signed_in(somebody, type(client))
     stranger = type(client)()
-    for _try in range(settings.AXES_FAILURE_LIMIT):
+    for _try in range(MOST_TRIES):
         stranger.post("/sign-in/", {"username": somebody.username, "password": "wrong"})
     client.post(reverse("person-password", args=[somebody.pk]), {"password": "moss-and-bark"})
     assert device.get(reverse("methods")).status_code == 302

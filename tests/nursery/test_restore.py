@@ -4,7 +4,6 @@ import random
 import zipfile
 
 import pytest
-from axes.models import AccessAttempt
 from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core.management import call_command
@@ -17,7 +16,7 @@ from lots.ledger.audit import audit
 from lots.models import Lot, Move, Place
 from nursery import backup
 from nursery.backup import BackupFault, archive, contents, postgresql
-from nursery.models import SignIn
+from nursery.models import SignIn, WrongPasswords
 from tests.lots import books
 from tests.nursery import own_book
 from tests.nursery.hand_book import add_photo, exported, photos
@@ -73,7 +72,7 @@ def is_signed_out(client) -> bool:
 def test_a_backup_holds_no_sign_ins_and_a_restore_ends_all(book, client, tmp_path):
     phone, later = client, Client()
     keys = [signed_in(phone)]
-    AccessAttempt.objects.create(username="a thief", failures_since_start=1)
+    WrongPasswords.objects.create(username="a thief", address="192.0.2.7")
     with zipfile.ZipFile(backup.backup(tmp_path / "book.zip").path) as saved:
         content = b"".join(map(saved.read, saved.namelist()))
     assert b"9XYZAH" in content

@@ -3,12 +3,14 @@
 from datetime import timedelta
 
 import pytest
-from django.conf import settings
+from django.contrib.auth import authenticate
+from django.test import RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
 from nursery.devices import describe
-from nursery.models import SignIn
+from nursery.models import SignIn, WrongPasswords
+from nursery.throttle import MOST_TRIES, WAIT
 from tests.factories import PASSWORD, person
 from tests.pages import elements, select
 
@@ -106,7 +108,7 @@ def test_the_session_ends_with_the_work(client):
 
 def test_after_five_wrong_passwords_there_is_a_wait(client):
     somebody, other = person(), person()
-    for _try in range(settings.AXES_FAILURE_LIMIT - 1):
+    for _try in range(MOST_TRIES - 1):
         assert sign_in(client, somebody, "wrong").status_code == 422
     page = sign_in(client, somebody, "wrong", next="/due/")
     assert page.status_code == 429
@@ -123,7 +125,7 @@ def test_after_five_wrong_passwords_there_is_a_wait(client):
 
 def test_a_made_up_forwarding_header_does_not_end_the_wait(client):
     somebody = person()
-    for number in range(settings.AXES_FAILURE_LIMIT):
+    for number in range(MOST_TRIES):
         page = client.post(
             URL,
             {"username": somebody.username, "password": "wrong"},
@@ -135,7 +137,7 @@ def test_a_made_up_forwarding_header_does_not_end_the_wait(client):
 def test_signing_in_forgets_the_wrong_passwords_before(client):
     somebody = person()
     for _round in range(2):
-        for _try in range(settings.AXES_FAILURE_LIMIT - 1):
+        for _try in range(MOST_TRIES - 1):
             assert sign_in(client, somebody, "wrong").status_code == 422
         assert sign_in(client, somebody).status_code == 302
         client.logout()
@@ -201,3 +203,30 @@ def test_a_bad_new_password_is_told(client, fields, says):
     assert says in " ".join(select(page, ".errorlist"))
     somebody.refresh_from_db()
     assert somebody.check_password(PASSWORD)
+
+
+def test_after_the_wait_it_counts_anew_and_what_is_over_is_cleared_away(client):
+    somebody, other = person(), person()
+    for _try in range(MOST_TRIES):
+        sign_in(client, somebody, "wrong")
+    WrongPasswords.objects.update(last=timezone.now() - WAIT)
+    assert sign_in(client, other, "wrong").status_code == 422
+    assert WrongPasswords.objects.get().username == other.username
+    assert sign_in(client, somebody, "wrong").status_code == 422
+    assert sign_in(client, somebody).status_code == 302
+
+
+def test_the_back_door_has_the_same_wait(client):
+    somebody = person()
+    for _try in range(MOST_TRIES):
+        sign_in(client, somebody, "wrong")
+    request = RequestFactory().post("/back-door/login/")
+    assert authenticate(request, username=somebody.username, password=PASSWORD) is None
+    elsewhere = RequestFactory(REMOTE_ADDR="192.0.2.7").post("/back-door/login/")
+    assert authenticate(elsewhere, username=somebody.username, password=PASSWORD) == somebody
+
+
+def test_a_name_as_long_as_it_likes_is_counted_too(client):
+    for _try in range(MOST_TRIES - 1):
+        client.post(URL, {"username": "n" * 5000, "password": "wrong"})
+    assert client.post(URL, {"username": "n" * 5000, "password": "wrong"}).status_code in (422, 429)
