@@ -1,7 +1,7 @@
 """Any sequence of the ledger's verbs and voids, from several phones, late and repeated.
 
-1,600 sequences, and 400 on PostgreSQL (`.ci/test`); `ATTACK_SEQUENCES=50000` in the environment
-runs more by hand.
+800 sequences, and 200 on PostgreSQL (`.ci/test`); `ATTACK_SEQUENCES=50000` in the environment runs
+more by hand.
 """
 
 import os
@@ -13,7 +13,7 @@ from hypothesis.stateful import run_state_machine_as_test
 from tests.attack.machine import Bench, Stand
 
 SHARES = 4  # so that several processes can work on them
-SEQUENCES = int(os.environ.get("ATTACK_SEQUENCES", "1600"))
+SEQUENCES = int(os.environ.get("ATTACK_SEQUENCES", "800"))
 
 
 @pytest.mark.django_db

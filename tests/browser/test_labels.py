@@ -15,7 +15,7 @@ ROLL = "Roll, labels 50 × 25 mm"
 def open_tags(page) -> None:
     """The print page of the newest session, with a sheet chosen (the last stock is offered)."""
     page.goto("/sessions/")
-    page.locator("main a[href^='/sessions/']:not([href$='new/'])").first.click()
+    page.locator("main table a[href^='/sessions/']").first.click()
     page.get_by_role("link", name="Print the tags").click()
     page.get_by_label("Label stock").select_option(SHEET)
     page.get_by_role("button", name="Check the sheet").click()

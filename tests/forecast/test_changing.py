@@ -15,7 +15,7 @@ from tests.forecast.simulate import seen
 from tests.forecast.test_nurseries import variety_average
 
 AS_OF = 730
-NURSERIES = [(0, "gamma"), (1, "weibull"), (2, "lognormal"), (4, "lognormal")]
+NURSERIES = [(1, "weibull"), (2, "lognormal"), (4, "gamma")]
 
 
 @cache

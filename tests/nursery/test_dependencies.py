@@ -40,8 +40,13 @@ def imported(room: str) -> dict[str, str]:
     return {name: path for name, path in found.items() if name not in OWN}
 
 
+@cache
+def installed() -> dict[str, list[str]]:
+    return packages_distributions()
+
+
 def homes(module: str) -> set[str]:
-    return {name.lower() for name in packages_distributions().get(module, ["of no package"])}
+    return {name.lower() for name in installed().get(module, ["of no package"])}
 
 
 def test_what_is_imported_is_declared():
