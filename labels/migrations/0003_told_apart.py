@@ -3,9 +3,9 @@ from django.db import migrations
 from lots.migrations._telling_apart import tell_apart
 
 
-def rename(apps, _schema_editor) -> None:
+def rename(apps, schema_editor) -> None:
     for table in ("LabelStock", "Printer"):
-        tell_apart(apps, "labels", table, "name")
+        tell_apart(apps, schema_editor.connection.alias, "labels", table, "name")
 
 
 class Migration(migrations.Migration):

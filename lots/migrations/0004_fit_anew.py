@@ -4,7 +4,7 @@ from django.db import migrations
 
 
 def forget_the_fit(apps, schema_editor):
-    apps.get_model("lots", "Fit").objects.all().delete()
+    apps.get_model("lots", "Fit").objects.using(schema_editor.connection.alias).delete()
 
 
 class Migration(migrations.Migration):

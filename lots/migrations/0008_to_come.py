@@ -13,8 +13,9 @@ from django.utils import timezone
 
 def leave_out_what_is_finished(apps, schema_editor):
     Forecast, Lot = apps.get_model("lots", "Forecast"), apps.get_model("lots", "Lot")
+    forecasts = Forecast.objects.using(schema_editor.connection.alias)
     finished = Subquery(Lot.objects.filter(pk=OuterRef("lot")).values("pots_finished")[:1])
-    Forecast.objects.filter(moment="newest").update(
+    forecasts.filter(moment="newest").update(
         **{
             name: Greatest(F(name) - finished, 0)
             for name in ("to_come_p10", "to_come", "to_come_p90")
@@ -24,7 +25,8 @@ def leave_out_what_is_finished(apps, schema_editor):
 
 def say_when_half_was_potted(apps, schema_editor):
     Lot, PotUp = apps.get_model("lots", "Lot"), apps.get_model("lots", "PotUp")
-    rows = PotUp.objects.filter(voided_at=None).order_by("lot", "observed_at", "pk")
+    alias = schema_editor.connection.alias
+    rows = PotUp.objects.using(alias).filter(voided_at=None).order_by("lot", "observed_at", "pk")
     found = []
     for lot, records in groupby(
         rows.values_list("lot", "observed_at", "pots").iterator(2000), key=lambda row: row[0]
@@ -36,11 +38,12 @@ def say_when_half_was_potted(apps, schema_editor):
             if left <= 0:
                 found.append(Lot(pk=lot, potted_on=timezone.localtime(at).date()))
                 break
-    Lot.objects.bulk_update(found, ["potted_on"], batch_size=500)
+    Lot.objects.using(alias).bulk_update(found, ["potted_on"], batch_size=500)
 
 
 def ask_for_a_fit(apps, schema_editor):
-    apps.get_model("lots", "Fit").objects.update(changed_at=timezone.now())
+    fits = apps.get_model("lots", "Fit").objects.using(schema_editor.connection.alias)
+    fits.update(changed_at=timezone.now())
 
 
 class Migration(migrations.Migration):

@@ -12,9 +12,10 @@ def propose(apps, schema_editor):
         (("Method", "HistoricalMethod"), "cut_like", handbook.propose_method),
     ):
         for model in (apps.get_model("lots", name) for name in models_):
-            for name in set(model.objects.order_by().values_list("name", flat=True)):
+            rows = model.objects.using(schema_editor.connection.alias)
+            for name in set(rows.order_by().values_list("name", flat=True)):
                 if like := by_name(name):
-                    model.objects.filter(name=name).update(**{field: like})
+                    rows.filter(name=name).update(**{field: like})
 
 
 class Migration(migrations.Migration):

@@ -15,10 +15,11 @@ KNOWN_BY = {
 }
 
 
-def rename(apps, _schema_editor) -> None:
-    renamed = [tell_apart(apps, "lots", table, field) for table, field in KNOWN_BY.items()]
+def rename(apps, schema_editor) -> None:
+    alias = schema_editor.connection.alias
+    renamed = [tell_apart(apps, alias, "lots", table, field) for table, field in KNOWN_BY.items()]
     if any(renamed):  # a fit knows groups and methods by their names
-        apps.get_model("lots", "Fit").objects.update(changed_at=timezone.now())
+        apps.get_model("lots", "Fit").objects.using(alias).update(changed_at=timezone.now())
 
 
 class Migration(migrations.Migration):

@@ -35,17 +35,18 @@ def _numbered(name: str, number: int, most: int) -> str:
     return name[: most - len(end)] + end
 
 
-def tell_apart(apps, app: str, table: str, field: str) -> bool:
-    """Rename the rows of a table; whether there were any to rename."""
+def tell_apart(apps, alias: str, app: str, table: str, field: str) -> bool:
+    """Rename the rows of a table of a database; whether there were any to rename."""
     model = apps.get_model(app, table)
     most = model._meta.get_field(field).max_length
-    renamed = new_names(model.objects.values_list("pk", field), most)
+    rows = model.objects.using(alias)
+    renamed = new_names(rows.values_list("pk", field), most)
     for pk, new in renamed.items():
-        row = model.objects.get(pk=pk)
+        row = rows.get(pk=pk)
         old = getattr(row, field)
         setattr(row, field, new)
         row.save(update_fields=[field])
-        _write_history(apps, app, table, row, {field: old})
+        _write_history(apps, alias, app, table, row, {field: old})
         says = _(
             "“%(old)s” (%(table)s) differed in capitals only from another of the book, and is "
             "called “%(new)s” from now on."
@@ -55,7 +56,7 @@ def tell_apart(apps, app: str, table: str, field: str) -> bool:
     return bool(renamed)
 
 
-def _write_history(apps, app: str, table: str, row, before: dict[str, str]) -> None:
+def _write_history(apps, alias: str, app: str, table: str, row, before: dict[str, str]) -> None:
     """The row as it is now, after how it was, if the table keeps its history."""
     try:
         history = apps.get_model(app, f"historical{table}")
@@ -67,6 +68,10 @@ def _write_history(apps, app: str, table: str, row, before: dict[str, str]) -> N
         for field in row._meta.concrete_fields
         if field.name in kept
     }
-    versions = [now] if history.objects.filter(id=row.pk).exists() else [now | before, now]
+    versions = (
+        [now] if history.objects.using(alias).filter(id=row.pk).exists() else [now | before, now]
+    )
     for version in versions:
-        history.objects.create(**version, history_type="~", history_date=timezone.now())
+        history.objects.using(alias).create(
+            **version, history_type="~", history_date=timezone.now()
+        )

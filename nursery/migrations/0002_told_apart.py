@@ -3,8 +3,8 @@ from django.db import migrations
 from lots.migrations._telling_apart import tell_apart
 
 
-def rename(apps, _schema_editor) -> None:
-    tell_apart(apps, "nursery", "Person", "username")
+def rename(apps, schema_editor) -> None:
+    tell_apart(apps, schema_editor.connection.alias, "nursery", "Person", "username")
 
 
 class Migration(migrations.Migration):

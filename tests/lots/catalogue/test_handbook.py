@@ -1,9 +1,11 @@
 """What forecasts lean on: the handbook's row that a group roots like and a method is cut like."""
 
 from importlib import import_module
+from types import SimpleNamespace
 
 import pytest
 from django.apps import apps
+from django.db import connection
 from django.urls import reverse
 
 from lots import outlook
@@ -156,7 +158,9 @@ def test_groups_and_methods_of_before_lean_on_what_their_names_matched(db):
     for name in ("Begonia rex", "house mix"):
         CropGroup.objects.create(name=name)
     Method.objects.create(name="leaf wedges", source_part="leaf")
-    import_module("lots.migrations.0009_handbook").propose(apps, None)
+    import_module("lots.migrations.0009_handbook").propose(
+        apps, SimpleNamespace(connection=connection)
+    )
     found = dict(CropGroup.objects.values_list("name", "roots_like"))
     assert found == {"Begonia rex": "rex begonia", "house mix": ""}
     one = Method.objects.get()

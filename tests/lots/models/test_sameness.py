@@ -2,6 +2,7 @@
 other capitals, a stock plant's code and a lot's, a plant and the lot it comes from."""
 
 import importlib
+from types import SimpleNamespace
 
 import pytest
 from django.apps import apps
@@ -192,8 +193,12 @@ def test_pairs_of_an_older_book_are_told_apart_predictably(capsys):
             cursor.execute(f"DROP INDEX {name}_in_any_capitals")
     places = [factories.place(name=name) for name in ("n" * 40, "N" * 40, "N" * 38 + "-2")]
     people = [factories.person(username=name) for name in ("ana", "Ana", "ANA")]
-    importlib.import_module("lots.migrations.0010_told_apart").rename(apps, None)
-    importlib.import_module("nursery.migrations.0002_told_apart").rename(apps, None)
+    importlib.import_module("lots.migrations.0010_told_apart").rename(
+        apps, SimpleNamespace(connection=connection)
+    )
+    importlib.import_module("nursery.migrations.0002_told_apart").rename(
+        apps, SimpleNamespace(connection=connection)
+    )
     names = list(Place.objects.order_by("pk").values_list("name", flat=True))
     assert names == ["n" * 40, "N" * 38 + "-3", "N" * 38 + "-2"]
     found = get_user_model().objects.filter(pk__in=[person.pk for person in people])
