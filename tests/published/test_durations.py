@@ -40,7 +40,8 @@ def cosmesis(treatment):
 
 
 # Location, scale and log-likelihood on log time. Turbine wheels are printed as 3.6999 (0.0708)
-# and 0.7199 (0.0887) with Nelson's data; the rest was computed with two libraries that agree.
+# and 0.7199 (0.0887) with Nelson's data; the rest was computed with
+# lifelines 0.30.3 and SciPy 1.18.1, which agree to 5 digits; below they compute it again.
 SETS = {
     "turbine wheels": (turbine_wheels(), 3.699908, 0.719886, -190.731549),
     "turbine parts": (counted("turbine_parts"), 4.026854, 0.998525, -311.914784),
@@ -64,10 +65,14 @@ def test_a_flat_fit_is_the_published_one(name):
     assert height == pytest.approx(log_likelihood, abs=1e-5)
 
 
-@pytest.mark.parametrize("name", [name for name in SETS if name != "generator fans"])
+@pytest.mark.parametrize("name", SETS)
 def test_a_flat_fit_is_that_of_lifelines(name):
     low, high = spread_out(*SETS[name][0])
-    other = LogNormalFitter().fit_interval_censoring(low, high)
+    seen = np.isfinite(high)
+    if (low[seen] == high[seen]).all():  # it has another door for times known exactly
+        other = LogNormalFitter().fit(low, seen)
+    else:
+        other = LogNormalFitter().fit_interval_censoring(low, high)
     found, _, sigma, _ = lognormal(low, high)
     assert found == pytest.approx(other.mu_, abs=1e-4)
     assert sigma == pytest.approx(other.sigma_, abs=1e-4)

@@ -2,7 +2,7 @@
 and workbooks."""
 
 import io
-import time
+import tracemalloc
 import zipfile
 from datetime import date, datetime
 
@@ -16,7 +16,6 @@ from tests.lots import books
 
 pytestmark = pytest.mark.django_db
 
-QUICKLY = 3.0  # seconds, on a busy machine
 PLAIN = "place,walk_order\nA1,1\nB 2,22\n"
 
 
@@ -186,11 +185,8 @@ BAD = {
 
 
 @pytest.mark.parametrize(("name", "make", "expected"), BAD.values(), ids=BAD)
-def test_what_is_no_table_is_refused_quickly(name, make, expected):
-    content = make()
-    start = time.perf_counter()
-    (fault,) = says(bring_in(name, content))
-    assert time.perf_counter() - start < QUICKLY
+def test_what_is_no_table_is_refused(name, make, expected):
+    (fault,) = says(bring_in(name, make()))
     assert expected in fault
     assert not Place.objects.exists()
 
@@ -200,7 +196,9 @@ def test_a_file_of_100_mb_is_refused_at_once(tmp_path, name):
     path = tmp_path / name
     with path.open("wb") as file:
         file.truncate(100_000_000)
-    start = time.perf_counter()
+    tracemalloc.start()
     (fault,) = says(books.bring_in(path))
-    assert time.perf_counter() - start < QUICKLY
+    _now, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < 10_000_000, "its content is not read"
     assert "100 MB are too many; split it into files of at most" in fault
