@@ -62,7 +62,7 @@ OBSERVED = [
 ]
 
 
-class Stand(NamedTuple):
+class LotPart(NamedTuple):
     """What of a lot stands together (all of it, or its cells or its pots alone), and where."""
 
     what: str
@@ -310,11 +310,11 @@ class Lot(models.Model):
         return self.pots_growing + self.pots_finished
 
     @property
-    def stands(self) -> list[Stand]:
+    def parts(self) -> list[LotPart]:
         """Where it stands: at one place, or its cells at one and its pots at another."""
         if self.pots_place_id is None:
-            return [Stand("all", self.place)]
-        return [Stand("cells", self.place), Stand("pots", self.pots_place)]
+            return [LotPart("all", self.place)]
+        return [LotPart("cells", self.place), LotPart("pots", self.pots_place)]
 
     @property
     def in_flat(self) -> bool:

@@ -41,7 +41,7 @@ def grouped(code: str) -> str:
 def where(lot: Lot, more: str = "") -> str:
     """The place of a lot, or the two of one whose pots left its cells; with its flat, where
     `more` asks for that."""
-    first, *others = lot.stands
+    first, *others = lot.parts
     place = first.place or (_("no place") if others else "")
     flat = lot.flat if more == "flat" and lot.in_flat else ""
     here = format_html('<span class="nowrap">{}</span>', f"{place} {flat}".strip())

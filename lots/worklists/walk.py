@@ -12,7 +12,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from lots.models import Lot, Place
-from lots.models.lot import Stand
+from lots.models.lot import LotPart
 
 LAST = float("inf")  # lots without a place come last
 
@@ -23,12 +23,12 @@ class Stop:
 
     pk: int
     code: str
-    stand: Stand
+    part: LotPart
 
     @property
     def key(self) -> tuple:
         """What the walk is sorted by."""
-        place = self.stand.place
+        place = self.part.place
         return (place.walk_order, place.name, self.code) if place else (LAST, "", self.code)
 
 
@@ -46,26 +46,26 @@ def stops(today: date | None = None) -> list[Stop]:
     for pk, code, place, pots_place in due:
         here = places.get(place)
         if pots_place is None:
-            found.append(Stop(pk, code, Stand("all", here)))
+            found.append(Stop(pk, code, LotPart("all", here)))
         else:
-            found.append(Stop(pk, code, Stand("cells", here)))
-            found.append(Stop(pk, code, Stand("pots", places[pots_place])))
+            found.append(Stop(pk, code, LotPart("cells", here)))
+            found.append(Stop(pk, code, LotPart("pots", places[pots_place])))
     return sorted(found, key=lambda stop: stop.key)
 
 
-def next_stop(lot: Lot, stand: Stand) -> Stop | None:
+def next_stop(lot: Lot, part: LotPart) -> Stop | None:
     """The stop after this one of a lot's on the walk; from the start again at its end."""
-    here = Stop(lot.pk, lot.code, stand)
+    here = Stop(lot.pk, lot.code, part)
     walk = [stop for stop in stops() if stop != here]
     return next((stop for stop in walk if stop.key > here.key), walk[0] if walk else None)
 
 
-def with_lots(some: Iterable[Stop]) -> list[tuple[Lot, Stand]]:
+def with_lots(some: Iterable[Stop]) -> list[tuple[Lot, LotPart]]:
     """The lots of some stops, each with what of it stands there."""
     some = list(some)
     lots = Lot.objects.select_related("variety", "method", "place", "pots_place", "flat")
     found = lots.in_bulk({stop.pk for stop in some})
-    return [(found[stop.pk], stop.stand) for stop in some]
+    return [(found[stop.pk], stop.part) for stop in some]
 
 
 @dataclass(frozen=True)
@@ -80,5 +80,5 @@ def benches(walk: Iterable[Stop]) -> list[Bench]:
     """A walk by bench, in walking order; what has no place stands last, with no name."""
     due: dict[str, int] = {}
     for stop in walk:
-        due[stop.stand.bench] = due.get(stop.stand.bench, 0) + 1
+        due[stop.part.bench] = due.get(stop.part.bench, 0) + 1
     return [Bench(name, stops) for name, stops in due.items()]

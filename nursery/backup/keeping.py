@@ -65,7 +65,7 @@ def _month(moment: datetime) -> tuple[int, int]:
     return moment.year, moment.month
 
 
-def kept(moments: Iterable[datetime], days: int = DAYS) -> set[datetime]:
+def retained(moments: Iterable[datetime], days: int = DAYS) -> set[datetime]:
     """Of the moments of backups those that stay: all of the newest day, and the newest of each of
     the last `days` days, 8 ISO weeks and 24 months.
 
@@ -88,12 +88,12 @@ def kept(moments: Iterable[datetime], days: int = DAYS) -> set[datetime]:
 
 
 def prune(where: Path, made: Path, number: int) -> None:
-    """Remove backups that don't stay after `made`, in the data folder by the rule of `kept` and
+    """Remove backups that don't stay after `made`, in the data folder by the rule of `retained` and
     elsewhere all but the newest `number`. One dated ahead of the clock stays: the clock may be
     what is wrong. For the one who holds the lock of the data folder."""
     there = [each for each in backups(where) if not each.is_ahead]
     if where == folder():
-        stay = kept((each.made_at for each in there), number)
+        stay = retained((each.made_at for each in there), number)
         gone = [each.path for each in there if each.made_at not in stay]
     else:
         gone = [each.path for each in there[number:]]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from nursery import backup
 from nursery.backup import keeping, making
 from nursery.backup.contents import Contents
-from nursery.backup.keeping import kept
+from nursery.backup.keeping import retained
 
 FIRST = datetime(2024, 2, 28, 18, 30, tzinfo=UTC)
 
@@ -39,7 +39,7 @@ def stays(moment, moments, days):
 )
 def test_the_newest_of_so_many_days_weeks_and_months_stay(quarters, days):
     moments = {FIRST + timedelta(hours=6) * quarter for quarter in quarters}
-    assert kept(moments, days) == {each for each in moments if stays(each, moments, days)}
+    assert retained(moments, days) == {each for each in moments if stays(each, moments, days)}
 
 
 def test_three_years_of_a_backup_a_day_leave_days_weeks_and_months():
@@ -47,8 +47,8 @@ def test_three_years_of_a_backup_a_day_leave_days_weeks_and_months():
     there = set()
     every_day = [FIRST + timedelta(days=day) for day in range(3 * 365)]
     for moment in every_day:
-        there = kept(there | {moment})
-    assert there == kept(every_day)
+        there = retained(there | {moment})
+    assert there == retained(every_day)
     last = every_day[-1]
     assert last.date().isoformat() == "2027-02-26"
     days = {last - timedelta(days=day) for day in range(14)}

@@ -41,7 +41,7 @@ class MoveForm(RecordForm):
             del self.fields["what"]
 
     def _ask_what(self) -> None:
-        cells, *others = (str(stand.place or _("no place")) for stand in self.lot.stands)
+        cells, *others = (str(part.place or _("no place")) for part in self.lot.parts)
         pots = others[0] if others else cells
         words = {"cells": self.lot.cells, "pots": self.lot.pots_here, "here": cells, "there": pots}
         field = self.fields["what"]
@@ -129,7 +129,7 @@ class PotUpForm(AskingForm, RecordForm):
         self.fields["units"].widget.attrs["data-pieces"] = lot.pieces_per_unit
         self.fields["pots"].help_text = _("Empty means as many as the pot size says.")
         self.fields["pot_size"].initial = likely_size(lot)
-        stays = lot.stands[-1].place
+        stays = lot.parts[-1].place
         if lot.pots_here:
             self.fields["place"].help_text = _(
                 "The pots that stand at %(place)s go there too: all pots of a lot stand together."

@@ -28,7 +28,7 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
     lots = Lot.objects.filter(at(one), stage__in=STANDING)
     shown = lots.select_related("variety", "method", "place", "pots_place", "flat")
     page = page_of(request, shown.order_by("flat__code", "code"))
-    rows = [(lot, stand) for lot in page for stand in lot.stands if stand.place == one]
+    rows = [(lot, part) for lot in page for part in lot.parts if part.place == one]
     return render(request, "catalogue/place.html", {"place": one, "page": page, "rows": rows})
 
 

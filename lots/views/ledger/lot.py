@@ -36,11 +36,11 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     forecast = lot.forecasts.filter(moment=Forecast.Moment.NEWEST).first()
     records = history(lot)
     photo = lot.photos.first()
-    stand = lot.stands[-1 if request.GET.get("at") == "pots" else 0]
-    stop = walk.next_stop(lot, stand)
+    part = lot.parts[-1 if request.GET.get("at") == "pots" else 0]
+    stop = walk.next_stop(lot, part)
     context = {
         "lot": lot,
-        "at": "?at=pots" if stand.what == "pots" else "",
+        "at": "?at=pots" if part.what == "pots" else "",
         "day": lot.day_number(),
         "first_actions": first,
         "more_actions": more,

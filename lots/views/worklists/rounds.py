@@ -12,7 +12,7 @@ from lots.worklists import walk
 def walk_round(request: HttpRequest) -> HttpResponse:
     bench = request.GET.get("bench", "")
     stops = walk.stops()
-    there = [stop for stop in stops if stop.stand.bench == bench] if bench else stops
+    there = [stop for stop in stops if stop.part.bench == bench] if bench else stops
     page = page_of(request, there, 25)
     context = {
         "bench": bench,
