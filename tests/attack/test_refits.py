@@ -16,7 +16,7 @@ import pytest
 from tests.attack.site import Phone, loss
 
 LOTS, PHONES = 40, 6
-SECONDS = int(os.environ.get("REFIT_SECONDS", "6"))
+SECONDS = int(os.environ.get("REFIT_SECONDS", "3"))
 
 
 def deadlocks(url):

@@ -1,6 +1,6 @@
 """Any sequence of the ledger's verbs and voids, from several phones, late and repeated.
 
-800 sequences, and 200 on PostgreSQL (`.ci/test`); `ATTACK_SEQUENCES=50000` in the environment runs
+240 sequences, and 80 on PostgreSQL (`.ci/test`); `ATTACK_SEQUENCES=50000` in the environment runs
 more by hand.
 """
 
@@ -13,7 +13,7 @@ from hypothesis.stateful import run_state_machine_as_test
 from tests.attack.machine import Bench, Stand
 
 SHARES = 4  # so that several processes can work on them
-SEQUENCES = int(os.environ.get("ATTACK_SEQUENCES", "800"))
+SEQUENCES = int(os.environ.get("ATTACK_SEQUENCES", "240"))
 
 
 @pytest.mark.django_db

@@ -14,6 +14,9 @@ from tests.forecast.changing import KINDS, changing
 from tests.forecast.simulate import seen
 from tests.forecast.test_nurseries import variety_average
 
+# In one process, which fits each nursery once.
+pytestmark = pytest.mark.xdist_group("changing")
+
 AS_OF = 730
 NURSERIES = [(1, "weibull"), (2, "lognormal"), (4, "gamma")]
 

@@ -15,6 +15,9 @@ from lots.forecast.lotrows import pick
 from tests.forecast import scores
 from tests.forecast.simulate import SPREAD, nursery, pot_days, seen
 
+# In one process, which fits each nursery once.
+pytestmark = pytest.mark.xdist_group("nurseries")
+
 AS_OF = 730
 FAMILIES = ["lognormal", "weibull", "gamma"]
 SEEDS = range(5)

@@ -70,14 +70,14 @@ often = partial(settings, deadline=None, suppress_health_check=SLOW, phases=AS_F
 
 
 @given(stocks(roll=False), st.integers(1, 6), st.integers(0, KINDS), NUDGES, SCALES)
-@often(max_examples=60)
+@often(max_examples=24)
 def test_on_any_own_sheet_every_word_is_read_on_its_own_label(stock, start, first, nudge, scale):
     assume(start <= stock.labels_a_page)
     assert strays(stock, first, start=start, offset=nudge, scale=scale) == []
 
 
 @given(stocks(roll=True), st.integers(0, KINDS), NUDGES, SCALES)
-@often(max_examples=60)
+@often(max_examples=24)
 def test_on_any_own_roll_every_word_is_read_on_its_own_label(stock, first, nudge, scale):
     assert strays(stock, first, offset=nudge, scale=scale) == []
 

@@ -89,7 +89,7 @@ def test_a_file_of_before_moves_said_what_is_the_same_file(tmp_path):
     assert sorted(whats) == ["", "pots"]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(random_books(), st.sampled_from(["UTC", "Europe/Lisbon", "Asia/Kathmandu"]))
 def test_random_books_come_back_the_same(book, zone):
     with timezone.override(ZoneInfo(zone)), tempfile.TemporaryDirectory() as scratch:
