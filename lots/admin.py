@@ -14,6 +14,7 @@ from lots.models import (
     Forecast,
     Lot,
     Method,
+    NotedChange,
     Photo,
     Place,
     PotSize,
@@ -95,6 +96,13 @@ class StickingSessionAdmin(admin.ModelAdmin):
 class TargetAdmin(admin.ModelAdmin):
     list_display = ["variety", "pot_size", "pots", "wanted_by", "for_whom"]
     list_select_related = ["variety", "pot_size"]
+
+
+@admin.register(NotedChange)
+class NotedChangeAdmin(admin.ModelAdmin):
+    list_display = ["what", "day", "house", "group"]
+    list_select_related = ["group"]
+    search_fields = ["what"]
 
 
 @admin.register(Lot)

@@ -5,7 +5,7 @@ from django.urls import path, re_path
 from lots.forms.ledger.kinds import FORMS
 from lots.views.catalogue import groups, handbook, methods, places, pot_sizes, varieties
 from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photos, records, rules
-from lots.views.reports import compare, coverage
+from lots.views.reports import changes, compare, coverage
 from lots.views.sticking import confirming, sessions, trials
 from lots.views.stockplants import plants
 from lots.views.supply import availability, due
@@ -68,6 +68,10 @@ stockplants = [
 ]
 
 reports = [
+    path("changes/", changes.changes, name="changes"),
+    path("changes/new/", changes.new, name="change-new"),
+    path("changes/<int:pk>/change/", changes.change, name="change-change"),
+    path("changes/<int:pk>/remove/", changes.take_out, name="change-remove"),
     path("forecasts/", coverage.forecasts, name="forecasts"),
     path("methods/compare/", compare.compare, name="methods-compare"),
 ]

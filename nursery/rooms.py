@@ -16,6 +16,7 @@ MAIN = [
 MORE = [
     ("availability", _("Availability")),
     ("forecasts", _("How good our forecasts were")),
+    ("changes", _("What changed")),
     ("mine", _("I grew that")),
     ("varieties", _("Varieties")),
     ("stock", _("Stock plants")),

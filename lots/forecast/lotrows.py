@@ -225,6 +225,18 @@ def _trait_sd(name: str, taus: Taus, scale: float) -> float:
     return scale * (CHANGE_SD if name.startswith(CHANGE) else TRAIT_SD)
 
 
+def effect(known: Known, posterior: Posterior, name: str, word: str) -> tuple[float, float] | None:
+    """What a word of a trait does to η: mean and standard deviation; None where the fit has no lot
+    to tell it by."""
+    at = posterior.groups + POT + 3 + known.knots
+    for trait, levels in known.levels.items():
+        if trait == name and word in levels:
+            at += int(np.searchsorted(levels, word))
+            return float(posterior.core[at]), float(np.sqrt(posterior.core_cov[at, at]))
+        at += len(levels)
+    return None
+
+
 def unseen_var(lots: Lots, known: Known, taus: Taus) -> Floats:
     """(m,) what not knowing the house or the bench adds to the variance of η."""
     total = np.zeros(len(lots))

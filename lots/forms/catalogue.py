@@ -9,7 +9,8 @@ from django.utils.translation import gettext_lazy as _
 from lots import outlook
 from lots.catalogue.lists import named
 from lots.forecast import handbook
-from lots.models import CropGroup, Method, Place, PotSize, Variety
+from lots.models import CropGroup, Method, NotedChange, Place, PotSize, Variety
+from lots.models.place import house_of
 
 
 class CatalogueForm(forms.ModelForm):
@@ -129,6 +130,32 @@ class PlaceForm(CatalogueForm):
     class Meta:
         model = Place
         fields = ["name", "walk_order"]
+
+
+class NotedChangeForm(CatalogueForm):
+    forecast_by = frozenset({"day", "house", "group"})
+
+    house = forms.ChoiceField(
+        label=_("House"),
+        required=False,
+        help_text=_("The first part of the names of its places: B for B-2-07."),
+    )
+
+    class Meta:
+        model = NotedChange
+        fields = ["what", "day", "house", "group"]
+        widgets = {"day": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+        help_texts = {
+            "what": _("In a few words: “new boiler”, “bark mix in place of peat”."),
+            "day": _("The first day on which lots were stuck under the new conditions."),
+        }
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        named = {house_of(name) for name in Place.objects.values_list("name", flat=True)}
+        houses = sorted(named | {self.instance.house} - {""}, key=str.casefold)
+        self.fields["house"].choices = [("", _("all")), *((name, name) for name in houses)]
+        self.fields["group"].empty_label = _("all")
 
 
 class VarietyForm(CatalogueForm):

@@ -1,6 +1,7 @@
 """The book's tables, one file a theme."""
 
 from lots.models.catalogue import CropGroup, Method, PotSize, SourcePart, Variety
+from lots.models.change import NotedChange
 from lots.models.correction import Correction
 from lots.models.forecast import Fit, Forecast, ToCome
 from lots.models.lot import Cut, Lot, Stage
@@ -28,6 +29,7 @@ __all__ = [
     "Lot",
     "Method",
     "Move",
+    "NotedChange",
     "Photo",
     "Place",
     "PotSize",

@@ -1,10 +1,20 @@
 """Where things stand: places on the benches, in walking order, and the flats on them."""
 
+import re
+
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from lots.models.known import Known, alike_in_no_capitals
+
+# What parts the name of a place.
+PARTS = re.compile(r"[-\s/.,]+")
+
+
+def house_of(name: str) -> str:
+    """The house of a place named like `B-2-07` or `house 3 12`: the first part of its name."""
+    return PARTS.split(name.strip())[0]
 
 
 class Place(Known):

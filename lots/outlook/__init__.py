@@ -5,7 +5,7 @@ has the newest fit, `stages` says when pots come, `prediction` forecasts from a 
 writes that into the book, `refits` makes all of it anew, `verification` holds it against what came.
 """
 
-from lots.outlook import calendar, comparing, verification
+from lots.outlook import calendar, changes, comparing, stored_fit, verification
 from lots.outlook.forecasts import (
     FIELDS_OF_LOT,
     expect,
@@ -26,6 +26,7 @@ __all__ = [
     "Refit",
     "StageDays",
     "calendar",
+    "changes",
     "comparing",
     "expect",
     "forget",
@@ -39,5 +40,6 @@ __all__ = [
     "refit_in_background",
     "renew",
     "row_of",
+    "stored_fit",
     "verification",
 ]

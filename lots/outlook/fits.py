@@ -11,7 +11,8 @@ from lots.forecast import durations, store, takes
 from lots.forecast.arrays import Floats
 from lots.forecast.lotrows import MOVED_SD, Lots, pick
 from lots.forecast.weeks import SPREAD
-from lots.outlook import sizes
+from lots.outlook import changes, sizes
+from lots.outlook.changes import Change
 from lots.outlook.facts import Facts
 from lots.outlook.finishing import InPot, in_pot, survival
 from lots.outlook.rows import Interval, Rows, UsualPots, rows_of, usual_pots, with_lateness
@@ -24,6 +25,8 @@ STEPS: tuple[formats.Step, ...] = (
         data | {"format": 2} | {"sizes": sizes.dump(usual_sizes([])), "in_pot": asdict(in_pot([]))}
     ),
     lambda data: _with_nothing_moved(data),
+    # The third knew of no change that somebody noted.
+    lambda data: data | {"format": 4, "changes": []},
 )
 
 
@@ -31,7 +34,8 @@ STEPS: tuple[formats.Step, ...] = (
 class Fits:
     """The three models; the pots (their width, their size) that are usual where a lot's own aren't
     known yet; `spread` of the finishing of single pots inside a lot (standard deviation of log
-    days); `survival`, the share of pots made that finish; how much of the way is made `in_pot`."""
+    days); `survival`, the share of pots made that finish; how much of the way is made `in_pot`;
+    the `changes` of the nursery that somebody noted."""
 
     struck: durations.Fit
     finished: durations.Fit
@@ -41,10 +45,11 @@ class Fits:
     spread: float
     survival: float
     in_pot: InPot
+    changes: tuple[Change, ...] = ()
 
     def rows(self, lots: Sequence[Facts]) -> Rows:
         """The arrays of lots to be forecast."""
-        return with_lateness(rows_of(lots, self.pots), self.struck)
+        return with_lateness(rows_of(lots, self.pots, self.changes), self.struck)
 
     def survival_of(self, lots: Sequence[Facts]) -> Floats:
         """The share of pots to come that gets there; those of direct-stuck lots are its take."""
@@ -57,17 +62,30 @@ class Fits:
         return {name: int(model.known.group_lots.sum()) for name, model in models.items()}
 
 
-def fit(lots: Sequence[Facts], spread: float = float(SPREAD[0])) -> Fits:
-    """Fit all of it. With no lots it is the handbook's. Raises NoConvergence."""
+def fit(
+    lots: Sequence[Facts],
+    spread: float = float(SPREAD[0]),
+    noted: Sequence[Change] = (),
+) -> Fits:
+    """Fit all of it, with a step at each change that was noted. With no lots it is the handbook's.
+    Raises NoConvergence."""
     pots = usual_pots(lots)
-    rows = rows_of(lots, pots)
+    rows = rows_of(lots, pots, noted)
     struck = _fit_days(rows.struck, rows.struck_interval, rows.struck_informs)
     rows = with_lateness(rows, struck)
     finished = _fit_days(rows.finished, rows.finished_interval, rows.finished_informs)
     bounds = rows.take_bounds
     take = takes.fit(rows.take, bounds.units, bounds.least, bounds.most)
     return Fits(
-        struck, finished, take, pots, usual_sizes(lots), spread, survival(lots), in_pot(lots)
+        struck,
+        finished,
+        take,
+        pots,
+        usual_sizes(lots),
+        spread,
+        survival(lots),
+        in_pot(lots),
+        tuple(noted),
     )
 
 
@@ -83,6 +101,7 @@ def dump(fits: Fits) -> dict[str, Any]:
         "spread": fits.spread,
         "survival": fits.survival,
         "in_pot": asdict(fits.in_pot),
+        "changes": changes.dump(fits.changes),
     }
 
 
@@ -99,6 +118,7 @@ def load(data: dict[str, Any]) -> Fits:
         data["spread"],
         data["survival"],
         InPot(**data["in_pot"]),
+        changes.load(data["changes"]),
     )
 
 

@@ -12,14 +12,16 @@ from django.db import transaction
 
 from lots.models import Forecast, Lot
 from lots.outlook import facts, fits, forecasts
+from lots.outlook.changes import Change
 from lots.outlook.facts import Facts
 from lots.outlook.prediction import predict
 
 BATCH = 250  # lots written at once; phones that write wait so long
 
 
-def hindcast(known: Sequence[Facts]) -> None:
-    """Write the forecasts at sticking that are missing; `known` are all lots ever stuck."""
+def hindcast(known: Sequence[Facts], noted: Sequence[Change] = ()) -> None:
+    """Write the forecasts at sticking that are missing; `known` are all lots ever stuck, `noted`
+    all changes of the nursery."""
     frozen = set(
         Forecast.objects.filter(moment=Forecast.Moment.STICKING).values_list("lot", flat=True)
     )
@@ -28,7 +30,8 @@ def hindcast(known: Sequence[Facts]) -> None:
         if lot.pk not in frozen:
             missing[half_year(lot.stuck_on)].append(lot)
     for day, lots in sorted(missing.items()):
-        fitted = fits.fit(_known_before(day, known))
+        before = [change for change in noted if change.day < day]
+        fitted = fits.fit(_known_before(day, known), noted=before)
         found = predict(fitted, [facts.unseen(lot) for lot in lots])
         made = [
             forecasts.forecast(facts.unseen(lot), found, n, Forecast.Moment.STICKING)

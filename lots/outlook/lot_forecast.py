@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from lots.models import Fit, Lot, Stage
-from lots.outlook import facts, finishing, fits, stored_fit
+from lots.outlook import changes, facts, finishing, fits, stored_fit
 from lots.outlook.facts import Facts
 from lots.outlook.prediction import Prediction, StageForecast, predict
 from lots.outlook.refits import refit
@@ -57,7 +57,7 @@ def lot_forecasts(lots: QuerySet[Lot], day: date | None = None) -> Iterator[LotF
     else:
         stuck = Lot.objects.filter(stuck_on__lte=day)
         then = list(facts.as_of(stuck, day))
-        fitted = fits.fit(then, finishing.spread(then, day))
+        fitted = fits.fit(then, finishing.spread(then, day), changes.noted(day))
         known = list(facts.as_of(wanted, day))
     found = predict(fitted, known, day or timezone.localdate())
     for n, lot in enumerate(known):

@@ -13,6 +13,7 @@ from django.utils import timezone
 from lots.models import Lot
 from lots.outlook import (
     calendar,
+    changes,
     facts,
     finishing,
     fits,
@@ -53,12 +54,13 @@ def refit() -> Refit:
         known = facts.standing(Lot.objects.filter(stuck_on__isnull=False))
         some = Lot.objects.exists()
         spread = finishing.spread(known)
-    found = fits.fit(known, spread)
+        noted = changes.noted()
+    found = fits.fit(known, spread, noted)
     seconds = time.perf_counter() - began
     if some:
         weekly = calendar.calendar(found, timezone.localdate())
         renew_all(found)
-        hindcasts.hindcast(known)
+        hindcasts.hindcast(known, noted)
         judged = verification.verify(known, timezone.localdate())
         stored_fit.keep(
             found,

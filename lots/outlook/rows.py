@@ -1,6 +1,5 @@
 """Facts of lots as the arrays that `lots.forecast` works on."""
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -11,13 +10,13 @@ from lots.forecast import durations, handbook, takes
 from lots.forecast.arrays import Floats, Ints, Keys
 from lots.forecast.lotrows import USUAL_POT_CM, Lots
 from lots.models import CropGroup, Method, Stage
+from lots.models.place import PARTS, house_of
+from lots.outlook.changes import Change, told
 from lots.outlook.facts import Facts
 
 # A tug test of the whole lot says all of its take once it is so much older than the lot was when
 # half had struck: what has not rooted by then does not (common practice, no source).
 SETTLED = 1.6
-# What parts the name of a place.
-PARTS = re.compile(r"[-\s/.,]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,8 +76,9 @@ def row_of(group: CropGroup, method: Method) -> handbook.Expectation:
     return expectation(group.roots_like, method.cut_like, method.source_part)
 
 
-def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
-    """The arrays of lots; a lot whose pot isn't known goes into the usual one."""
+def rows_of(lots: Sequence[Facts], usual: "UsualPots", changes: Sequence[Change] = ()) -> Rows:
+    """The arrays of lots; a lot whose pot isn't known goes into the usual one. `changes` of the
+    nursery touch the lots stuck from their day on."""
     expected = [expectation(lot.roots_like, lot.cut_like, lot.source_part) for lot in lots]
     days = [lot.start.timetuple().tm_yday if lot.start else np.nan for lot in lots]
     common = {
@@ -94,13 +94,13 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots") -> Rows:
     }
     at_first, grown = ([getattr(lot, name) for lot in lots] for name in ("first_place", "grown_at"))
     done = _done(lots)
-    common["traits"] = done | _places(grown)
+    common["traits"] = done | _places(grown) | told(changes, lots, grown)
     # A flat's cells strike, or fail, before they meet their pots.
     direct = np.array([lot.direct for lot in lots], dtype=bool)
     in_cells = {
         "pot_cm": np.where(direct, common["pot_cm"], np.nan),
         "pot_var": np.zeros(len(lots)),
-        "traits": done | _places(at_first),
+        "traits": done | _places(at_first) | told(changes, lots, at_first),
     }
     dead = np.array([_died(lot) for lot in lots], dtype=bool)
     struck = _interval(lots, "struck")
@@ -182,7 +182,7 @@ def _places(names: Sequence[str | None]) -> dict[str, Keys]:
     houses, benches = [], []
     for name in names:
         parts = PARTS.split((name or "").strip().casefold())
-        houses.append(parts[0])
+        houses.append(house_of(name or "").casefold())
         benches.append(" ".join(parts[:-1] if len(parts) > 2 else parts if len(parts) == 2 else []))
     return {"house": np.array(houses, np.str_), "bench": np.array(benches, np.str_)}
 

@@ -1,11 +1,12 @@
-"""What the pages of all catalogues share: the form of a row."""
+"""What the pages of all catalogues share: the form of a row, and whether it is to go."""
 
 from dataclasses import dataclass
 
 from django.contrib import messages
+from django.db.models import Model
 from django.forms import ModelForm
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -42,3 +43,17 @@ def edit(
         crumbs.append((reverse(catalogue.page, args=[pk]), _("Back to its page")))
     context = {"form": form, "title": title, "crumbs": crumbs}
     return render_form(request, "form.html", context)
+
+
+def remove(
+    request: HttpRequest, model: type[Model], pk: int, listed: str, title: str, says: str
+) -> HttpResponse:
+    """Ask whether a row is to go, and say what that means; on POST remove it. `listed` and `title`
+    are the address and the name of the list that it stood in."""
+    row = get_object_or_404(model, pk=pk)
+    if request.method == "POST":
+        row.delete()
+        messages.success(request, _("%(row)s is removed.") % {"row": row})
+        return redirect(listed)
+    context = {"row": row, "listed": listed, "title": title, "says": says}
+    return render(request, "remove.html", context)

@@ -7,10 +7,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lots.forecast import durations, takes
+from lots.forecast import durations, lotrows, takes
 from lots.forecast.lotrows import pick
 from tests.forecast import scores
-from tests.forecast.changing import KINDS, changing
+from tests.forecast.changing import KINDS, YEAR, changing
 from tests.forecast.simulate import seen
 from tests.forecast.test_nurseries import variety_average
 
@@ -107,3 +107,18 @@ def test_takes_follow_a_nursery_that_changes():
     # A band of whole numbers that holds 8 in 10 at least holds more.
     assert 0.78 <= np.concatenate(inside).mean() <= 0.93
     assert np.concatenate(errors).mean() < 0.95 * np.concatenate(averages).mean()
+
+
+@pytest.mark.parametrize(("kind", "truth"), [("step down", 0.8), ("step up", 1.2)])
+def test_a_step_that_somebody_noted_is_found_as_large_as_it_was(kind, truth):
+    for seed, family in NURSERIES:
+        of = changing(kind, seed, family)
+        after = np.where(of.stuck_on >= AS_OF - 0.85 * YEAR, "after", "")
+        lots = replace(of.struck_lots, traits=of.struck_lots.traits | {"change 7": after})
+        low, high = seen(of, of.struck, AS_OF)
+        known = of.stuck_on < AS_OF
+        fit = durations.fit(pick(lots, known), low[known], high[known])
+        mean, sd = lotrows.effect(fit.known, fit.posterior, "change 7", "after")
+        assert abs(mean - np.log(truth)) < 3 * sd
+        assert sd < 0.08
+    assert lotrows.effect(fit.known, fit.posterior, "change 8", "after") is None

@@ -1,0 +1,104 @@
+"""Changes of the nursery that somebody noted, as the fit takes them and as they turned out."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+from scipy.special import expit
+
+from lots.forecast import lotrows
+from lots.forecast.arrays import Keys
+from lots.forecast.bands import Z90
+from lots.forecast.lotrows import CHANGE
+from lots.models import NotedChange
+from lots.models.place import house_of
+from lots.outlook.facts import Facts
+
+if TYPE_CHECKING:
+    from lots.outlook.fits import Fits
+
+AFTER = "after"  # what lots are told by that a change touches
+
+
+class Change(NamedTuple):
+    """A change from a day on. house: the first part of its places' names, in no capitals, or ''
+    for all; group: key of a crop group, or None for all."""
+
+    key: int
+    day: date
+    house: str
+    group: int | None
+
+
+class Effect(NamedTuple):
+    """What a change did: the middle, and a central 80 %. Of `struck` and `finished` the days to it
+    as a multiple of what they were; of `take` how much more of 100 units take, where half did."""
+
+    middle: float
+    low: float
+    high: float
+
+
+def noted(by: date | None = None) -> list[Change]:
+    """All changes in the book, or those up to a day."""
+    rows = NotedChange.objects.order_by("day", "pk")
+    if by:
+        rows = rows.filter(day__lte=by)
+    return [
+        Change(key, day, house.casefold(), group)
+        for key, day, house, group in rows.values_list("pk", "day", "house", "group")
+    ]
+
+
+def told(
+    changes: Iterable[Change], lots: Sequence[Facts], places: Sequence[str | None]
+) -> dict[str, Keys]:
+    """Which lots each change touches, as traits of `lotrows.Lots`; `places` are those of the
+    lots, by name."""
+    return {
+        f"{CHANGE}{change.key}": np.array(
+            [
+                AFTER if _touches(change, lot, place or "") else ""
+                for lot, place in zip(lots, places, strict=True)
+            ],
+            dtype=np.str_,
+        )
+        for change in changes
+    }
+
+
+def _touches(change: Change, lot: Facts, place: str) -> bool:
+    return (
+        lot.start is not None
+        and lot.start >= change.day
+        and change.group in (None, lot.group)
+        and change.house in ("", house_of(place).casefold())
+    )
+
+
+def turned_out(fits: "Fits") -> dict[int, dict[str, Effect]]:
+    """How large each change turned out by a fit, by its key and stage; without the stages of which
+    no lot tells it yet."""
+    found: dict[int, dict[str, Effect]] = {}
+    for change in fits.changes:
+        found[change.key] = {}
+        for stage in ("struck", "finished", "take"):
+            fit = getattr(fits, stage)
+            of = lotrows.effect(fit.known, fit.posterior, f"{CHANGE}{change.key}", AFTER)
+            if of:
+                mean, sd = of
+                eta = np.array([mean, mean - Z90 * sd, mean + Z90 * sd])
+                told = 100 * (expit(eta) - 0.5) if stage == "take" else np.exp(eta)
+                found[change.key][stage] = Effect(*map(float, told))
+    return found
+
+
+def dump(changes: Iterable[Change]) -> list[dict[str, Any]]:
+    """As dictionaries, fit for JSON."""
+    return [change._asdict() | {"day": change.day.isoformat()} for change in changes]
+
+
+def load(data: Iterable[dict[str, Any]]) -> tuple[Change, ...]:
+    """What `dump` made the data of."""
+    return tuple(Change(**row | {"day": date.fromisoformat(row["day"])}) for row in data)
