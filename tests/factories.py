@@ -14,6 +14,7 @@ from lots.models import (
     Flat,
     Lot,
     Method,
+    NotedChange,
     Place,
     PotSize,
     StickingSession,
@@ -62,6 +63,11 @@ def variety(**fields) -> Variety:
 def place(**fields) -> Place:
     n = next(numbers)
     return Place.objects.create(**{"name": f"1-{n:02}", "walk_order": n} | fields)
+
+
+def noted_change(**fields) -> NotedChange:
+    given = {"day": timezone.localdate() - timedelta(days=300), "what": "new boiler"}
+    return NotedChange.objects.create(**given | fields)
 
 
 def flat(**fields) -> Flat:

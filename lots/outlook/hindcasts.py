@@ -15,6 +15,7 @@ from lots.outlook import facts, fits, forecasts
 from lots.outlook.changes import Change
 from lots.outlook.facts import Facts
 from lots.outlook.prediction import predict
+from lots.outlook.verification import half_year
 
 BATCH = 250  # lots written at once; phones that write wait so long
 
@@ -50,11 +51,6 @@ def _known_before(day: date, known: Sequence[Facts]) -> list[Facts]:
     told = [lot for lot in known if lot.stuck_on < day and not (lot.seen_on and lot.seen_on >= day)]
     had_more = Lot.objects.filter(stuck_on__lt=day, seen_on__gte=day)
     return [*told, *facts.as_of(had_more, day - timedelta(days=1))]
-
-
-def half_year(day: date) -> date:
-    """The first day of the half-year of a day."""
-    return date(day.year, 1 if day.month < 7 else 7, 1)
 
 
 def _still_there(made: list[Forecast]) -> list[Forecast]:

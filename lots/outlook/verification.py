@@ -22,6 +22,11 @@ STAGES = ("struck", "finished")
 log = logging.getLogger(__name__)
 
 
+def half_year(day: date) -> date:
+    """The first day of the half-year of a day."""
+    return date(day.year, 1 if day.month < 7 else 7, 1)
+
+
 class Frozen(NamedTuple):
     """A forecast at sticking. Names are those of `Forecast`."""
 
@@ -46,47 +51,57 @@ class Frozen(NamedTuple):
 
 
 # What brings kept tallies of an older format forward (see `lots.formats`).
-STEPS: tuple[formats.Step, ...] = (lambda rows: {"format": 2, "tallies": rows},)
+STEPS: tuple[formats.Step, ...] = (
+    lambda rows: {"format": 2, "tallies": rows},
+    # The second didn't know when lots were stuck.
+    lambda data: {"format": 3, "tallies": [row | {"half": ""} for row in data["tallies"]]},
+)
 
 
 @dataclass(frozen=True, slots=True)
 class BandHits:
     """Of `count` forecasts of one kind `hits` held what came inside their central 80 %, one whose
     outcome is known only to lie between two looks in part. stage: struck, finished or take;
-    `hindsight` of them were worked out later."""
+    `hindsight` of them were worked out later; `half` is the first day (ISO 8601) of the half-year
+    in which they were stuck, or '' where that wasn't kept."""
 
     stage: str
     group: str
     basis: str
+    half: str
     hits: float
     count: int
     hindsight: int
 
 
 def verify(known: Sequence[Facts], today: date) -> list[BandHits]:
-    """Forecasts at sticking against what came, by stage, crop group and basis.
+    """Forecasts at sticking against what came, by stage, crop group, basis and half-year.
 
     A lot is judged once its band is over: counting each lot as soon as it gets there would count
     the quick ones first. One that died before it got there, and one that nobody has looked at
     since, has no outcome.
     """
     lots = {lot.pk: lot for lot in known}
-    kinds: dict[tuple[str, str, str], list[tuple[float, bool]]] = defaultdict(list)
+    kinds: dict[tuple[str, ...], list[tuple[float, bool]]] = defaultdict(list)
     rows = Forecast.objects.filter(moment=Forecast.Moment.STICKING, lot__stuck_on__isnull=False)
     frozen = [Frozen(*row) for row in rows.values_list(*Frozen._fields) if row[0] in lots]
     for stage in STAGES:
         over = [row for row in frozen if _is_over(row.days(stage)[2], lots[row.lot], stage, today)]
         for row, inside in zip(over, _inside(lots, over, stage), strict=True):
-            group = lots[row.lot].group_name
-            kinds[stage, group, row.basis].append((float(inside), row.hindsight))
+            kinds[stage, *_kind(lots[row.lot], row)].append((float(inside), row.hindsight))
     for row in frozen:
         lot = lots[row.lot]
         if all_told(lot) and row.finished_p90 < today:
-            kinds["take", lot.group_name, row.basis].append((_take_inside(lot, row), row.hindsight))
+            kinds["take", *_kind(lot, row)].append((_take_inside(lot, row), row.hindsight))
     return [
         BandHits(*kind, sum(hit for hit, _ in hits), len(hits), sum(late for _, late in hits))
         for kind, hits in sorted(kinds.items())
     ]
+
+
+def _kind(lot: Facts, row: Frozen) -> tuple[str, str, str]:
+    """Crop group, basis and half-year by which a lot is counted."""
+    return lot.group_name, row.basis, half_year(lot.stuck_on).isoformat()
 
 
 def _take_inside(lot: Facts, row: Frozen) -> float:

@@ -36,6 +36,8 @@ PAGES = [
     "/sessions/{session}/lines/{planned}/",
     "/availability/",
     "/forecasts/",
+    "/changes/",
+    "/changes/new/",
     "/methods/compare/",
     "/methods/compare/?group=1",
     "/trials/",

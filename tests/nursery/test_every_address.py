@@ -63,6 +63,7 @@ def world(db, monkeypatch):
         "varieties/": {"pk": plant.variety_id},
         "stock/": {"pk": plant.pk},
         "methods/": {"pk": planned.method_id},
+        "changes/": {"pk": factories.noted_change().pk},
         "places/": {"pk": factories.place().pk},
         "pot-sizes/": {"pk": factories.potsize().pk},
         "groups/": {"pk": plant.variety.group_id},

@@ -147,11 +147,10 @@ def test_an_older_format_of_a_fit_is_still_read_and_forecasts(kept, by):
 def test_the_first_format_of_each_is_still_read():
     days = calendar.load(frozen("calendar-1"))
     assert days.monday.isoformat() == "2026-11-23"
-    assert {tally.stage for tally in verification.load(frozen("judged-1"))} == {
-        "finished",
-        "struck",
-        "take",
-    }
+    for kept in ("judged-1", "judged-2"):
+        tallies = verification.load(frozen(kept))
+        assert {tally.stage for tally in tallies} == {"finished", "struck", "take"}
+        assert {tally.half for tally in tallies} == {""}
 
 
 def test_what_is_written_today_has_the_number_of_its_format(by):

@@ -48,13 +48,11 @@ def nursery(by):
     growing.load(*lots)
 
 
-def note(**fields):
-    given = {"day": timezone.localdate() - timedelta(days=300), "what": "new boiler"}
-    return NotedChange.objects.create(**given | fields)
-
-
 def test_a_change_of_one_house_turns_out_as_large_as_it_was(nursery):
-    boiler, nothing = note(house="B"), note(house="A", what="new door")
+    boiler, nothing = (
+        factories.noted_change(house="B"),
+        factories.noted_change(house="A", what="new door"),
+    )
     outlook.refit()
     found = changes.turned_out(stored_fit.newest())
     step = found[boiler.pk]["struck"]
@@ -66,7 +64,7 @@ def test_a_change_of_one_house_turns_out_as_large_as_it_was(nursery):
 
 def test_forecasts_of_new_lots_follow_it(nursery):
     """A lot of house B is expected sooner than one of house A, and a lot of B stuck before."""
-    boiler = note(house="B")
+    boiler = factories.noted_change(house="B")
     outlook.refit()
     some = facts.standing(Lot.objects.all())
     at_b, at_a = (
@@ -83,7 +81,7 @@ def test_forecasts_of_new_lots_follow_it(nursery):
 
 
 def test_an_earlier_day_knows_of_no_later_change(nursery):
-    boiler = note(house="B")
+    boiler = factories.noted_change(house="B")
     assert changes.noted(boiler.day - timedelta(days=1)) == []
     assert [change.key for change in changes.noted(boiler.day)] == [boiler.pk]
 
@@ -112,7 +110,7 @@ def test_a_manager_notes_a_change_and_takes_it_out(client, boss):
 
 
 def test_a_grower_reads_them_only(client, grower):
-    change = note()
+    change = factories.noted_change()
     page = client.get(reverse("changes"))
     assert "new boiler" in select(page, "tbody tr")[0]
     assert not select(page, "a.button")
@@ -129,7 +127,7 @@ def test_a_house_that_no_place_names_is_refused_and_what_was_typed_stays(client,
 
 
 def test_the_page_says_how_large_it_was(client, grower, nursery):
-    note(house="B")
+    factories.noted_change(house="B")
     outlook.refit()
     [row] = select(client.get(reverse("changes")), "tbody tr")
     assert " in 100 quicker (" in row
@@ -145,7 +143,7 @@ def test_noting_one_asks_for_a_refit(client, boss, nursery, django_capture_on_co
 
 def test_they_go_out_as_a_table_and_come_in_again(tmp_path):
     group = factories.group()
-    note(house="B", group=group)
+    factories.noted_change(house="B", group=group)
     csvbook.export(tmp_path)
     lines = (tmp_path / "changes.csv").read_text().splitlines()
     assert lines[0] == "day,what,house,group"

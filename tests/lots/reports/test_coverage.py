@@ -104,8 +104,12 @@ def test_the_page_says_it_in_words_numbers_and_a_chart(client, grower):
     # Wilson's interval of 3 in 3: 0.44 to 1.
     assert "Of 3 lots 100 in 100 struck inside their band (44 to 100)." in says
     assert select(answer, "caption")[0] == "Forecasts from our own lots"
-    assert "rex begonia" in select(answer, "table")[1]
-    assert "handbook alone" in select(answer, "caption")[2]
+    assert "By half-year" in select(answer, "caption")[1]
+    first = half_year(lot.stuck_on)
+    assert f"{first:%b}" in select(answer, "table")[1]
+    assert f"{lot.stuck_on.year}" in select(answer, "table")[1]
+    assert "rex begonia" in select(answer, "table")[2]
+    assert "handbook alone" in select(answer, "caption")[3]
     assert len(select(answer, "figure svg")) == 2
 
 
@@ -121,6 +125,19 @@ def test_forecasts_worked_out_later_are_named(client, grower):
 def test_the_half_years():
     assert half_year(date(2026, 6, 30)) == date(2026, 1, 1)
     assert half_year(date(2026, 7, 1)) == date(2026, 7, 1)
+
+
+def test_each_half_year_is_judged_by_itself_and_the_newest_comes_first(by):
+    """Of three lots of one half-year none was inside its band, of three of an earlier one all."""
+    for days, band in ((300, (20, 24, 28)), (700, (20, 36, 60))):
+        for _ in range(3):
+            [lot] = growing.load(growing.grown(days=days, by=by, strikes=36))
+            frozen(lot, struck=band)
+    outlook.refit()
+    found = [line for line in coverage.judgement().halves if line.stage == "struck"]
+    assert [(round(line.share.hits), line.share.count) for line in found] == [(0, 3), (3, 3)]
+    whole = [line for line in coverage.judgement().stages if line.stage == "struck"]
+    assert [line.share.count for line in whole] == [6]
 
 
 def test_an_empty_book_says_when(client, grower):
