@@ -122,3 +122,20 @@ def test_a_step_that_somebody_noted_is_found_as_large_as_it_was(kind, truth):
         assert abs(mean - np.log(truth)) < 3 * sd
         assert sd < 0.08
     assert lotrows.effect(fit.known, fit.posterior, "change 8", "after") is None
+
+
+def test_a_change_that_was_none_is_not_claimed():
+    """Noted on six days on which nothing changed, what it is said to have done is nothing, as
+    often as its range says."""
+    z = []
+    for seed, family in NURSERIES:
+        of = changing("steady", seed, family)
+        low, high = seen(of, of.struck, AS_OF)
+        known = of.stuck_on < AS_OF
+        for day in (300, 550):
+            after = np.where(of.stuck_on >= day, "after", "")
+            lots = replace(of.struck_lots, traits=of.struck_lots.traits | {"change 7": after})
+            fit = durations.fit(pick(lots, known), low[known], high[known])
+            mean, sd = lotrows.effect(fit.known, fit.posterior, "change 7", "after")
+            z.append(mean / sd)
+    assert np.sqrt(np.mean(np.square(z))) < 1.5

@@ -105,6 +105,11 @@ BOOK = {
         "V1,7 cm,100,2026-09-01,spring fair,",
         "V1,7 cm,100,2026-09-01,spring fair,",
     ],
+    "changes": [
+        "day,what,house,group",
+        '2026-03-01,"new boiler, at last",B,',
+        "2026-03-01,=bark mix,,rex begonia",
+    ],
     "trials": [
         "trial,session,question,variety,seed,across,cells",
         "T4,S1,=wedge or tip?,V1,2147483647,6,AABB BABA",

@@ -66,6 +66,6 @@ def _days(of: outlook.changes.Effect) -> str:
 
 
 def _took(of: outlook.changes.Effect) -> str:
-    return _("where 50 in 100 took, %(middle)s do (%(low)s to %(high)s)") % {
+    return _("where 50 in 100 took, %(middle)s now (%(low)s to %(high)s)") % {
         name: round(50 + getattr(of, name)) for name in of._fields
     }
