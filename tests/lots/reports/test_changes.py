@@ -51,9 +51,6 @@ def nursery(by):
 def test_a_change_of_one_house_turns_out_as_large_as_it_was(nursery):
     boiler = factories.noted_change(house="B")
     nothing = factories.noted_change(house="A", what="new door")
-        factories.noted_change(house="B"),
-        factories.noted_change(house="A", what="new door"),
-    )
     outlook.refit()
     found = changes.turned_out(stored_fit.newest())
     step = found[boiler.pk]["struck"]
