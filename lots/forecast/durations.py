@@ -125,6 +125,18 @@ def predict(fit: Fit, lots: Lots) -> LogDays:
     )
 
 
+def parts(fit: Fit, lots: Lots) -> dict[str, Floats]:
+    """(m,) log days each: the `handbook`'s middle, and what moves the mean of `predict` from it,
+    by what does (see `lotrows.parts`); what moved a lot's striking stands with `moved`."""
+    found = lotrows.parts(lots, fit.known, fit.posterior)
+    carried = MOVES_ON * lots.moved
+    return (
+        {"handbook": handbook_moments(lots)[0] - carried}
+        | found
+        | {"moved": found["moved"] + carried}
+    )
+
+
 def lateness(fit: Fit, lots: Lots, low: Floats, high: Floats) -> Late:
     """What is known of how late lots got there, that did between `low` and `high` days (n,).
 

@@ -85,21 +85,21 @@ def weights(
     group, variety, cell: (m,) indices, -1 for one that the fit hasn't seen; shared: (m, K);
     group_sd: (m,) prior standard deviation of an unseen group.
     """
-    pull = _take(posterior.cell_pull, cell)
+    pull = take(posterior.cell_pull, cell)
     above = 1 - pull[:, 0]
-    core = -above[:, None] * _take(posterior.variety_pull, variety)
+    core = -above[:, None] * take(posterior.variety_pull, variety)
     core[:, posterior.groups :] += shared - pull[:, 1:]
     known = np.flatnonzero(group >= 0)
     core[known, group[known]] += above[known]
     return Weights(
         mean=shared @ posterior.shared
-        + _take(posterior.core, group)
-        + _take(posterior.variety, variety)
-        + _take(posterior.cell, cell),
+        + take(posterior.core, group)
+        + take(posterior.variety, variety)
+        + take(posterior.cell, cell),
         core=core,
         variety=above,
-        variety_var=np.where(variety < 0, taus.variety**2, _take(posterior.variety_var, variety)),
-        local=np.where(cell < 0, taus.cell**2, _take(posterior.cell_var, cell))
+        variety_var=np.where(variety < 0, taus.variety**2, take(posterior.variety_var, variety)),
+        local=np.where(cell < 0, taus.cell**2, take(posterior.cell_var, cell))
         + np.where(group < 0, group_sd**2, 0.0),
     )
 
@@ -134,8 +134,8 @@ def draw(
     return np.asarray(rows.mean + core @ rows.core.T + own)
 
 
-def _take(values: Floats, place: Ints) -> Floats:
-    """`values[place]`, with zeros where place is -1."""
+def take(values: Floats, place: Ints) -> Floats:
+    """(m, …) `values[place]`, with zeros where place, (m,), is -1."""
     if not len(values):
         return np.zeros((len(place), *values.shape[1:]))
     seen = place.reshape(-1, *[1] * (values.ndim - 1)) >= 0

@@ -93,3 +93,9 @@ def of_100(share: Range) -> str:
 def history(row: Model):
     """What was changed on a row, by whom and when."""
     return {"changes": changes(row)}
+
+
+@register.filter
+def signed(number: int) -> str:
+    """A whole number with its sign: `+3`, `−2`."""
+    return f"{number:+d}".replace("-", "−")

@@ -139,3 +139,20 @@ def test_a_change_that_was_none_is_not_claimed():
             mean, sd = lotrows.effect(fit.known, fit.posterior, "change 7", "after")
             z.append(mean / sd)
     assert np.sqrt(np.mean(np.square(z))) < 1.5
+
+
+def test_what_moves_a_forecast_adds_up_to_it():
+    of = changing("mixed", 1)
+    known, new = of.stuck_on < AS_OF, of.stuck_on >= AS_OF
+    low, high = seen(of, of.struck, AS_OF)
+    after = np.where(of.stuck_on >= 400, "after", "")
+    lots = replace(of.struck_lots, traits=of.struck_lots.traits | {"change 7": after})
+    struck = durations.fit(pick(lots, known), low[known], high[known])
+    lots = replace(lots, moved=durations.moved(struck, lots))
+    low, high = seen(of, of.finished, AS_OF)
+    finished = durations.fit(pick(lots, known), low[known], high[known])
+    for fit in (struck, finished):
+        parts = durations.parts(fit, pick(lots, new))
+        assert {"kind", "variety", "season", "time", "house", "medium", "change 7"} < set(parts)
+        assert sum(parts.values()) == pytest.approx(durations.predict(fit, pick(lots, new)).mean)
+        assert np.ptp(parts["house"] + parts["bench"]) > 0.05

@@ -48,6 +48,7 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         "pots": supply.of_lot(lot, forecast) if forecast else None,
         "leans": outlook.row_of(lot.variety.group, lot.method),
         "line": timeline(lot, forecast, today) if forecast else None,
+        "reasons": outlook.reasons.reasons(lot) if forecast else None,
         "seldom": bool(lot.seldom_after and lot.seldom_after < today),
         "is_older": forecast and any(_touched(entry) > forecast.made_at for entry in records),
         "handbook_stands_in": forecast and outlook.is_broken(),
