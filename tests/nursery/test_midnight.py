@@ -1,6 +1,7 @@
 """Days, weeks and forecasts at the hours when a clock is easily misread: midnight in the book's own
 zone, the nights of daylight saving time, and the week that a year has 53 of."""
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from uuid import uuid4
 from zoneinfo import ZoneInfo
@@ -92,7 +93,8 @@ def test_a_year_with_53_weeks_goes_on_with_week_1(client, boss, at):
     heads = select(client.get("/availability/"), "thead th")
     assert heads[heads.index("W53") :][:3] == ["W53", "2027-W01", "2027-W02"]
     weeks = select(client.get("/due/"), "table td:first-child a")
-    assert [week for week in weeks if "W" in week][:2] == ["W53", "2027-W01"]
+    weeks = [week for week in weeks if re.fullmatch(r"(\d{4}-)?W\d\d", week)]  # a code may have a W
+    assert weeks[:2] == ["W53", "2027-W01"]
     assert "Week 53, from 28 December 2026" in select(client.get("/due/"), "h2")
     assert "Week 1, from 4 January 2027" in select(client.get("/due/?week=2027-W01"), "h2")
 
