@@ -8,7 +8,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.utils import timezone
 
+from nursery import clock
 from tests.lots import books
 from tests.nursery import hand_book, own_book
 
@@ -36,6 +38,14 @@ def environment(folder: Path) -> dict[str, str]:
         if not name.startswith(("NURSERY_", "DJANGO_", "DATABASE_"))
     }
     return kept | {"NURSERY_DATA_DIR": str(folder)}
+
+
+@pytest.fixture(autouse=True)
+def own_zone():
+    """What a test settles of the book's time zone ends with it."""
+    yield
+    timezone.deactivate()
+    clock.newest.zone, clock.newest.told = None, ""
 
 
 @pytest.fixture

@@ -27,14 +27,6 @@ from tests.pages import query_count, select
 EAST, WEST = "Pacific/Kiritimati", "Pacific/Midway"
 
 
-@pytest.fixture(autouse=True)
-def own_zone():
-    """What a test settles ends with it."""
-    yield
-    timezone.deactivate()
-    clock.newest.zone, clock.newest.told = None, ""
-
-
 def change(*words: str) -> str:
     out = StringIO()
     call_command("timezone", *words, stdout=out)
