@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from lots.forecast import censored, lotrows, posteriors, scales
+from lots.forecast import censored, contributions, lotrows, posteriors, scales
 from lots.forecast.arrays import Flags, Floats, Ints
 from lots.forecast.bands import Z90
 from lots.forecast.effects import Likelihood
@@ -127,8 +127,8 @@ def predict(fit: Fit, lots: Lots) -> LogDays:
 
 def parts(fit: Fit, lots: Lots) -> dict[str, Floats]:
     """(m,) log days each: the `handbook`'s middle, and what moves the mean of `predict` from it,
-    by what does (see `lotrows.parts`); what moved a lot's striking stands with `moved`."""
-    found = lotrows.parts(lots, fit.known, fit.posterior)
+    by what does (see `contributions.parts`); what moved a lot's striking stands with `moved`."""
+    found = contributions.parts(lots, fit.known, fit.posterior)
     carried = MOVES_ON * lots.moved
     return (
         {"handbook": handbook_moments(lots)[0] - carried}

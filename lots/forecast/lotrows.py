@@ -196,29 +196,6 @@ def moved(lots: Lots, known: Known, posterior: Posterior) -> Floats:
     return shared_columns(lots, known).times(effects)
 
 
-def parts(lots: Lots, known: Known, posterior: Posterior) -> dict[str, Floats]:
-    """(m,) each: what adds to η beside the handbook, by what does it: `kind` (the nursery as a
-    whole, and its crop group by its method), `variety`, `season`, `pot`, `late` and `moved` (how
-    its striking went), `time`, and each trait by its name. They add up to the mean of η, less its
-    offset, of `weights`."""
-    at, told = indices(lots, known), shared_columns(lots, known).dense() * posterior.shared
-    found = {
-        "kind": told[:, 0] + posteriors.take(posterior.core, at.group),
-        "variety": posteriors.take(posterior.variety, at.variety)
-        + posteriors.take(posterior.cell, at.cell),
-        "season": told[:, 1:POT].sum(axis=1),
-        "pot": told[:, POT],
-        "late": told[:, LATE],
-        "moved": told[:, MOVED],
-        "time": told[:, MOVED + 1 : MOVED + 1 + known.knots].sum(axis=1),
-    }
-    column = MOVED + 1 + known.knots
-    for name, levels in known.levels.items():
-        found[name] = told[:, column : column + len(levels)].sum(axis=1)
-        column += len(levels)
-    return found
-
-
 def shared_precision(known: Known, taus: Taus, scale: float = 1.0) -> Floats:
     """(K, K) prior precision of the shared effects, which may go `scale` times as far as above; the
     scales of `taus` as they are."""
@@ -246,18 +223,6 @@ def _trait_sd(name: str, taus: Taus, scale: float) -> float:
     if name in PLACES:
         return max(float(getattr(taus, name)), LEAST_SD)
     return scale * (CHANGE_SD if name.startswith(CHANGE) else TRAIT_SD)
-
-
-def effect(known: Known, posterior: Posterior, name: str, word: str) -> tuple[float, float] | None:
-    """What a word of a trait does to η: mean and standard deviation; None where the fit has no lot
-    to tell it by."""
-    at = posterior.groups + MOVED + 1 + known.knots
-    for trait, levels in known.levels.items():
-        if trait == name and word in levels:
-            at += int(np.searchsorted(levels, word))
-            return float(posterior.core[at]), float(np.sqrt(posterior.core_cov[at, at]))
-        at += len(levels)
-    return None
 
 
 def unseen_var(lots: Lots, known: Known, taus: Taus) -> Floats:

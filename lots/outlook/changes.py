@@ -1,19 +1,17 @@
 """Changes of the nursery that somebody noted, as the fit takes them and as they turned out."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from scipy.special import expit
 
-from lots.forecast import lotrows
-from lots.forecast.arrays import Keys
+from lots.forecast import contributions
+from lots.forecast.arrays import Floats, Ints, Keys
 from lots.forecast.bands import Z90
 from lots.forecast.lotrows import CHANGE
 from lots.models import NotedChange
-from lots.models.place import house_of
-from lots.outlook.facts import Facts
 
 if TYPE_CHECKING:
     from lots.outlook.fits import Fits
@@ -51,30 +49,19 @@ def noted(by: date | None = None) -> list[Change]:
     ]
 
 
-def told(
-    changes: Iterable[Change], lots: Sequence[Facts], places: Sequence[str | None]
-) -> dict[str, Keys]:
-    """Which lots each change touches, as traits of `lotrows.Lots`; `places` are those of the
-    lots, by name."""
+def told(changes: Iterable[Change], days: Floats, groups: Ints, houses: Keys) -> dict[str, Keys]:
+    """Which of n lots each change touches, as traits of `lotrows.Lots`; (n,) each: ordinal days of
+    sticking, nan for none, keys of crop groups, and houses in no capitals."""
     return {
-        f"{CHANGE}{change.key}": np.array(
-            [
-                AFTER if _touches(change, lot, place or "") else ""
-                for lot, place in zip(lots, places, strict=True)
-            ],
-            dtype=np.str_,
+        f"{CHANGE}{change.key}": np.where(
+            (days >= change.day.toordinal())
+            & ((groups == change.group) | (change.group is None))
+            & ((houses == change.house) | (change.house == "")),
+            AFTER,
+            "",
         )
         for change in changes
     }
-
-
-def _touches(change: Change, lot: Facts, place: str) -> bool:
-    return (
-        lot.start is not None
-        and lot.start >= change.day
-        and change.group in (None, lot.group)
-        and change.house in ("", house_of(place).casefold())
-    )
 
 
 def turned_out(fits: "Fits") -> dict[int, dict[str, Effect]]:
@@ -85,7 +72,7 @@ def turned_out(fits: "Fits") -> dict[int, dict[str, Effect]]:
         found[change.key] = {}
         for stage in ("struck", "finished", "take"):
             fit = getattr(fits, stage)
-            of = lotrows.effect(fit.known, fit.posterior, f"{CHANGE}{change.key}", AFTER)
+            of = contributions.effect(fit.known, fit.posterior, f"{CHANGE}{change.key}", AFTER)
             if of:
                 mean, sd = of
                 eta = np.array([mean, mean - Z90 * sd, mean + Z90 * sd])

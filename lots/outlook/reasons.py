@@ -11,8 +11,6 @@ from lots.forecast.lotrows import CHANGE, PLACES
 from lots.models import Lot
 from lots.outlook import facts, stored_fit
 
-TIME = "time"
-
 
 class Reasons(NamedTuple):
     """Why a lot of its kind is expected to get to `stage` (struck or finished) after `usual` days,
@@ -64,7 +62,7 @@ def _by_words(lot: Lot, logs: dict[str, float]) -> dict[str, float]:
         "pot": _("pot size"),
         "late": _("how late it struck"),
         "moved": _("what moved its striking"),
-        TIME: _("how the nursery goes of late"),
+        "time": _("how the nursery goes of late"),
     }
     found: dict[str, float] = {}
     for name, value in logs.items():

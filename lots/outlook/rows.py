@@ -10,7 +10,7 @@ from lots.forecast import durations, handbook, takes
 from lots.forecast.arrays import Floats, Ints, Keys
 from lots.forecast.lotrows import USUAL_POT_CM, Lots
 from lots.models import CropGroup, Method, Stage
-from lots.models.place import PARTS, house_of
+from lots.models.place import PARTS
 from lots.outlook.changes import Change, told
 from lots.outlook.facts import Facts
 
@@ -94,13 +94,19 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots", changes: Sequence[Change]
     }
     at_first, grown = ([getattr(lot, name) for lot in lots] for name in ("first_place", "grown_at"))
     done = _done(lots)
-    common["traits"] = done | _places(grown) | told(changes, lots, grown)
+    groups = np.array([lot.group for lot in lots], dtype=int)
+
+    def traits(names: Sequence[str | None]) -> dict[str, Keys]:
+        places = _places(names)
+        return done | places | told(changes, common["day"], groups, places["house"])
+
+    common["traits"] = traits(grown)
     # A flat's cells strike, or fail, before they meet their pots.
     direct = np.array([lot.direct for lot in lots], dtype=bool)
     in_cells = {
         "pot_cm": np.where(direct, common["pot_cm"], np.nan),
         "pot_var": np.zeros(len(lots)),
-        "traits": done | _places(at_first) | told(changes, lots, at_first),
+        "traits": traits(at_first),
     }
     dead = np.array([_died(lot) for lot in lots], dtype=bool)
     struck = _interval(lots, "struck")
@@ -182,7 +188,7 @@ def _places(names: Sequence[str | None]) -> dict[str, Keys]:
     houses, benches = [], []
     for name in names:
         parts = PARTS.split((name or "").strip().casefold())
-        houses.append(house_of(name or "").casefold())
+        houses.append(parts[0])
         benches.append(" ".join(parts[:-1] if len(parts) > 2 else parts if len(parts) == 2 else []))
     return {"house": np.array(houses, np.str_), "bench": np.array(benches, np.str_)}
 

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lots.forecast import durations, lotrows, takes
+from lots.forecast import contributions, durations, takes
 from lots.forecast.lotrows import pick
 from tests.forecast import scores
 from tests.forecast.changing import KINDS, YEAR, changing
@@ -118,10 +118,10 @@ def test_a_step_that_somebody_noted_is_found_as_large_as_it_was(kind, truth):
         low, high = seen(of, of.struck, AS_OF)
         known = of.stuck_on < AS_OF
         fit = durations.fit(pick(lots, known), low[known], high[known])
-        mean, sd = lotrows.effect(fit.known, fit.posterior, "change 7", "after")
+        mean, sd = contributions.effect(fit.known, fit.posterior, "change 7", "after")
         assert abs(mean - np.log(truth)) < 3 * sd
         assert sd < 0.08
-    assert lotrows.effect(fit.known, fit.posterior, "change 8", "after") is None
+    assert contributions.effect(fit.known, fit.posterior, "change 8", "after") is None
 
 
 def test_a_change_that_was_none_is_not_claimed():
@@ -136,7 +136,7 @@ def test_a_change_that_was_none_is_not_claimed():
             after = np.where(of.stuck_on >= day, "after", "")
             lots = replace(of.struck_lots, traits=of.struck_lots.traits | {"change 7": after})
             fit = durations.fit(pick(lots, known), low[known], high[known])
-            mean, sd = lotrows.effect(fit.known, fit.posterior, "change 7", "after")
+            mean, sd = contributions.effect(fit.known, fit.posterior, "change 7", "after")
             z.append(mean / sd)
     assert np.sqrt(np.mean(np.square(z))) < 1.5
 

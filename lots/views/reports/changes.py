@@ -39,16 +39,14 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 @manager_only
 def take_out(request: HttpRequest, pk: int) -> HttpResponse:
     says = _("Forecasts allow no step there any more. The lots’ own records stay as they are.")
-    answer = remove(request, NotedChange, pk, "changes", str(TITLE), says)
-    outlook.mark_changed()
-    return answer
+    if request.method == "POST":
+        outlook.mark_changed()
+    return remove(request, NotedChange, pk, "changes", str(TITLE), says)
 
 
 def _says(found: dict[str, outlook.changes.Effect]) -> dict[str, str]:
     """How large a change turned out, in words for each stage."""
-    return {
-        stage: _took(of) if stage == "take" else _days(of) for stage, of in sorted(found.items())
-    }
+    return {stage: _took(of) if stage == "take" else _days(of) for stage, of in found.items()}
 
 
 def _days(of: outlook.changes.Effect) -> str:

@@ -139,6 +139,21 @@ def test_noting_one_asks_for_a_refit(client, boss, nursery, django_capture_on_co
     assert stored_fit.is_behind()
 
 
+def test_to_be_asked_whether_one_is_to_go_asks_for_no_refit(
+    client, boss, django_capture_on_commit_callbacks
+):
+    factories.stuck_lot(by=boss)
+    change = factories.noted_change()
+    outlook.refit()
+    address = reverse("change-remove", args=[change.pk])
+    with django_capture_on_commit_callbacks() as asked:
+        client.get(address)
+    assert asked == []
+    with django_capture_on_commit_callbacks() as taken_out:
+        client.post(address)
+    assert taken_out
+
+
 def test_they_go_out_as_a_table_and_come_in_again(tmp_path):
     group = factories.group()
     factories.noted_change(house="B", group=group)
