@@ -70,6 +70,7 @@ stockplants = [
 reports = [
     path("changes/", changes.changes, name="changes"),
     path("changes/new/", changes.new, name="change-new"),
+    path("changes/nothing/", changes.nothing, name="change-nothing"),
     path("changes/<int:pk>/change/", changes.change, name="change-change"),
     path("changes/<int:pk>/remove/", changes.take_out, name="change-remove"),
     path("forecasts/", coverage.forecasts, name="forecasts"),

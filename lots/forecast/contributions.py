@@ -20,15 +20,22 @@ def parts(lots: Lots, known: Known, posterior: Posterior) -> dict[str, Floats]:
     return {"kind": kind, "variety": of_variety + posteriors.take(posterior.cell, at.cell)} | found
 
 
-def effect(known: Known, posterior: Posterior, name: str, word: str) -> tuple[float, float] | None:
-    """What a word of a trait does to η: mean and standard deviation; None where the fit has no lot
-    to tell it by."""
+def effect(
+    known: Known, posterior: Posterior, name: str, word: str, against: str = "", moved: float = 0.0
+) -> tuple[float, float] | None:
+    """What a word of a trait does to η, less what another does ('' for none): mean and standard
+    deviation, with the share of what `moved` striking by so many log days that is the fit's own;
+    None where the fit has no lot to tell it by."""
     levels = known.levels.get(name)
-    if levels is None or word not in levels:
+    if levels is None or not {word, against} - {""} <= set(levels):
         return None
-    first = posterior.groups + _columns(known)[name].start
-    at = first + int(np.searchsorted(levels, word))
-    return float(posterior.core[at]), float(np.sqrt(posterior.core_cov[at, at]))
+    columns, told = _columns(known), np.zeros(len(posterior.core))
+    for each, sign in ((word, 1.0), (against, -1.0)):
+        if each:
+            at = columns[name].start + int(np.searchsorted(levels, each))
+            told[posterior.groups + at] += sign
+    told[posterior.groups + MOVED] = moved
+    return float(told @ posterior.core), float(np.sqrt(told @ posterior.core_cov @ told))
 
 
 def _columns(known: Known) -> dict[str, slice]:

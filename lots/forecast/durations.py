@@ -137,6 +137,20 @@ def parts(fit: Fit, lots: Lots) -> dict[str, Floats]:
     )
 
 
+def effect(
+    fit: Fit, name: str, word: str, against: str = "", of_striking: tuple[float, float] = (0.0, 0.0)
+) -> tuple[float, float] | None:
+    """What a word of a trait does to log days, less what another does ('' for none): mean and
+    standard deviation; None where the fit has no lot to tell it by. What it does to those of
+    striking (mean, standard deviation) moves those of finishing too."""
+    moved, moved_sd = of_striking
+    found = contributions.effect(fit.known, fit.posterior, name, word, against, moved)
+    if found is None:
+        return None
+    share = MOVES_ON + float(fit.posterior.shared[lotrows.MOVED]) if moved_sd else 0.0
+    return found[0] + MOVES_ON * moved, float(np.hypot(found[1], share * moved_sd))
+
+
 def lateness(fit: Fit, lots: Lots, low: Floats, high: Floats) -> Late:
     """What is known of how late lots got there, that did between `low` and `high` days (n,).
 

@@ -15,7 +15,8 @@ class Fit(models.Model):
 
     `read_at` is when the book was read for it, `changed_at` the first change of the book after
     that. `calendar` are the bands of what it expects to finish, week by week; `judged` how the
-    forecasts at sticking have done so far.
+    forecasts at sticking have done so far, `noticed` where they lie to one side of late. On
+    `answered_on` somebody last said whether something had changed.
     """
 
     THE_ONE = 1
@@ -26,6 +27,8 @@ class Fit(models.Model):
     data = models.JSONField()
     calendar = models.JSONField(default=dict)
     judged = models.JSONField(default=list)
+    noticed = models.JSONField(default=list)
+    answered_on = models.DateField(null=True)
 
     class Meta:
         constraints = [models.CheckConstraint(condition=Q(id=1), name="fit_only_one")]

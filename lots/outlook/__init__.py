@@ -5,7 +5,15 @@ has the newest fit, `stages` says when pots come, `prediction` forecasts from a 
 writes that into the book, `refits` makes all of it anew, `verification` holds it against what came.
 """
 
-from lots.outlook import calendar, changes, comparing, reasons, stored_fit, verification
+from lots.outlook import (
+    calendar,
+    changes,
+    comparing,
+    noticing,
+    reasons,
+    stored_fit,
+    verification,
+)
 from lots.outlook.forecasts import (
     FIELDS_OF_LOT,
     expect,
@@ -36,6 +44,7 @@ __all__ = [
     "look_by_handbook",
     "lot_forecasts",
     "mark_changed",
+    "noticing",
     "reasons",
     "refit",
     "refit_in_background",

@@ -5,13 +5,12 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from scipy.special import expit
 
-from lots.forecast import contributions
 from lots.forecast.arrays import Floats, Ints, Keys
-from lots.forecast.bands import Z90
 from lots.forecast.lotrows import CHANGE
 from lots.models import NotedChange
+from lots.outlook import effects
+from lots.outlook.effects import Effect
 
 if TYPE_CHECKING:
     from lots.outlook.fits import Fits
@@ -27,15 +26,6 @@ class Change(NamedTuple):
     day: date
     house: str
     group: int | None
-
-
-class Effect(NamedTuple):
-    """What a change did: the middle, and a central 80 %. Of `struck` and `finished` the days to it
-    as a multiple of what they were; of `take` how much more of 100 units take, where half did."""
-
-    middle: float
-    low: float
-    high: float
 
 
 def noted(by: date | None = None) -> list[Change]:
@@ -67,18 +57,9 @@ def told(changes: Iterable[Change], days: Floats, groups: Ints, houses: Keys) ->
 def turned_out(fits: "Fits") -> dict[int, dict[str, Effect]]:
     """How large each change turned out by a fit, by its key and stage; without the stages of which
     no lot tells it yet."""
-    found: dict[int, dict[str, Effect]] = {}
-    for change in fits.changes:
-        found[change.key] = {}
-        for stage in ("struck", "finished", "take"):
-            fit = getattr(fits, stage)
-            of = contributions.effect(fit.known, fit.posterior, f"{CHANGE}{change.key}", AFTER)
-            if of:
-                mean, sd = of
-                eta = np.array([mean, mean - Z90 * sd, mean + Z90 * sd])
-                told = 100 * (expit(eta) - 0.5) if stage == "take" else np.exp(eta)
-                found[change.key][stage] = Effect(*map(float, told))
-    return found
+    return {
+        change.key: effects.of_word(fits, f"{CHANGE}{change.key}", AFTER) for change in fits.changes
+    }
 
 
 def dump(changes: Iterable[Change]) -> list[dict[str, Any]]:

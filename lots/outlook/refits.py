@@ -19,6 +19,7 @@ from lots.outlook import (
     fits,
     forecasts,
     hindcasts,
+    noticing,
     stored_fit,
     verification,
 )
@@ -61,13 +62,14 @@ def refit() -> Refit:
         weekly = calendar.calendar(found, timezone.localdate())
         renew_all(found)
         hindcasts.hindcast(known, noted)
-        judged = verification.verify(known, timezone.localdate())
+        told = verification.told(known, timezone.localdate())
         stored_fit.keep(
             found,
             read_at=read_at,
             seconds=seconds,
             calendar=calendar.dump(weekly),
-            judged=verification.dump(judged),
+            judged=verification.dump(verification.verify(told)),
+            noticed=noticing.dump(noticing.notice(told, timezone.localdate())),
         )
     return Refit(found, read_at, seconds)
 

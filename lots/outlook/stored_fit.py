@@ -53,15 +53,10 @@ def _readable() -> Fits | None:
     return _newest[1]
 
 
-def keep(found: Fits, *, read_at: datetime, seconds: float, calendar: dict, judged: dict) -> None:
-    """Put a fit, with all that was worked out from it, in the place of the one before."""
-    values = {
-        "read_at": read_at,
-        "seconds": seconds,
-        "data": fits.dump(found),
-        "calendar": calendar,
-        "judged": judged,
-    }
+def keep(found: Fits, **worked_out: object) -> None:
+    """Put a fit, with all that was worked out from it (fields of `Fit`), in the place of the one
+    before."""
+    values = {"data": fits.dump(found), **worked_out}
     Fit.objects.update_or_create(pk=Fit.THE_ONE, defaults=values)
 
 

@@ -2,7 +2,7 @@
 
 import logging
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import NamedTuple
@@ -39,6 +39,7 @@ class Frozen(NamedTuple):
     finished_p10: date
     finished_p50: date
     finished_p90: date
+    take_mean: float
     take_p10: float
     take_p90: float
     take_p10_inside: float
@@ -74,25 +75,42 @@ class BandHits:
     hindsight: int
 
 
-def verify(known: Sequence[Facts], today: date) -> list[BandHits]:
-    """Forecasts at sticking against what came, by stage, crop group, basis and half-year.
+class Told(NamedTuple):
+    """A lot and its forecast at sticking, which can be held against each other."""
+
+    lot: Facts
+    row: Frozen
+
+
+def told(known: Sequence[Facts], today: date) -> dict[str, list[Told]]:
+    """By stage, the forecasts at sticking that can be held against what came.
 
     A lot is judged once its band is over: counting each lot as soon as it gets there would count
     the quick ones first. One that died before it got there, and one that nobody has looked at
     since, has no outcome.
     """
     lots = {lot.pk: lot for lot in known}
-    kinds: dict[tuple[str, ...], list[tuple[float, bool]]] = defaultdict(list)
     rows = Forecast.objects.filter(moment=Forecast.Moment.STICKING, lot__stuck_on__isnull=False)
-    frozen = [Frozen(*row) for row in rows.values_list(*Frozen._fields) if row[0] in lots]
-    for stage in STAGES:
-        over = [row for row in frozen if _is_over(row.days(stage)[2], lots[row.lot], stage, today)]
-        for row, inside in zip(over, _inside(lots, over, stage), strict=True):
-            kinds[stage, *_kind(lots[row.lot], row)].append((float(inside), row.hindsight))
-    for row in frozen:
-        lot = lots[row.lot]
-        if all_told(lot) and row.finished_p90 < today:
-            kinds["take", *_kind(lot, row)].append((_take_inside(lot, row), row.hindsight))
+    frozen = [
+        Told(lots[row[0]], Frozen(*row))
+        for row in rows.values_list(*Frozen._fields)
+        if row[0] in lots
+    ]
+    found = {
+        stage: [of for of in frozen if _is_over(of.row.days(stage)[2], of.lot, stage, today)]
+        for stage in STAGES
+    }
+    found["take"] = [of for of in frozen if all_told(of.lot) and of.row.finished_p90 < today]
+    return found
+
+
+def verify(stages: Mapping[str, Sequence[Told]]) -> list[BandHits]:
+    """What was `told`, by stage, crop group, basis and half-year."""
+    kinds: dict[tuple[str, ...], list[tuple[float, bool]]] = defaultdict(list)
+    for stage, over in stages.items():
+        inside = map(_take_inside, over) if stage == "take" else _inside(over, stage)
+        for (lot, row), hit in zip(over, inside, strict=True):
+            kinds[stage, *_kind(lot, row)].append((float(hit), row.hindsight))
     return [
         BandHits(*kind, sum(hit for hit, _ in hits), len(hits), sum(late for _, late in hits))
         for kind, hits in sorted(kinds.items())
@@ -104,9 +122,10 @@ def _kind(lot: Facts, row: Frozen) -> tuple[str, str, str]:
     return lot.group_name, row.basis, half_year(lot.stuck_on).isoformat()
 
 
-def _take_inside(lot: Facts, row: Frozen) -> float:
+def _take_inside(of: Told) -> float:
     """How much of the number of units that took lies inside its band. One on an edge counts for
     the part of that edge that does; a band of a single number for what both leave of it."""
+    lot, row = of
     low, high = round(row.take_p10 * lot.units), round(row.take_p90 * lot.units)
     if not low <= taken(lot) <= high:
         return 0.0
@@ -126,26 +145,42 @@ def _is_over(end: date, lot: Facts, stage: str, today: date) -> bool:
     return lot.stage != Stage.CLOSED and after is not None and after >= end
 
 
-def _inside(lots: dict[int, Facts], rows: Sequence[Frozen], stage: str) -> Floats:
+class Outcomes(NamedTuple):
+    """What came of n forecasts of a stage, (n,) each: logarithms of the days with a chance of 50
+    in 100, their standard deviations, and the logarithms of the days of the last look before it
+    came and of the first look after."""
+
+    middle: Floats
+    sd: Floats
+    low: Floats
+    high: Floats
+
+
+def outcomes(over: Sequence[Told], stage: str) -> Outcomes:
+    """The forecasts of a stage of days, and what came of them."""
+    days = []
+    for lot, row in over:
+        after, on = getattr(lot, f"{stage}_after"), getattr(lot, f"{stage}_on")
+        said = [max((day - lot.stuck_on).days, 1) for day in row.days(stage)]
+        high = max((on - lot.stuck_on).days, 1) if on else np.inf
+        low = min((after - lot.stuck_on).days, high - 1) if after else 0
+        days.append((*said, low, high))
+    p10, p50, p90, low, high = np.array(days, dtype=float).reshape(-1, 5).T
+    # Days are whole: a band of a single day still has a width.
+    sd = np.maximum(np.log(p90 / p10), 1 / p50) / (2 * Z90)
+    with np.errstate(divide="ignore"):
+        return Outcomes(np.log(p50), sd, np.log(low), np.log(high))
+
+
+def _inside(over: Sequence[Told], stage: str) -> Floats:
     """How much of each outcome lies inside the band of its forecast, 0 to 1.
 
     Somebody looked at `low` and at `high`, and by the forecast itself it came in between with some
     probability: of that, the part inside the band counts. Right forecasts so come to 8 in 10,
     however seldom one looks (Czado, Gneiting and Held 2009, Biometrics 65:1254-1261).
     """
-    days = []
-    for row in rows:
-        lot = lots[row.lot]
-        after, on = getattr(lot, f"{stage}_after"), getattr(lot, f"{stage}_on")
-        told = [max((day - lot.stuck_on).days, 1) for day in row.days(stage)]
-        high = max((on - lot.stuck_on).days, 1) if on else np.inf
-        low = min((after - lot.stuck_on).days, high - 1) if after else 0
-        days.append((*told, low, high))
-    p10, p50, p90, low, high = np.array(days, dtype=float).reshape(-1, 5).T
-    # Days are whole: a band of a single day still has a width.
-    sd = np.maximum(np.log(p90 / p10), 1 / p50) / (2 * Z90)
-    with np.errstate(divide="ignore"):
-        below, above = scipy.special.ndtr(np.log([low, high] / p50) / sd)
+    middle, sd, low, high = outcomes(over, stage)
+    below, above = scipy.special.ndtr((np.stack([low, high]) - middle) / sd)
     width = np.maximum(above - below, np.finfo(float).tiny)
     inside = np.maximum(np.minimum(above, 0.9) - np.maximum(below, 0.1), 0.0) / width
     # So far out that the forecast gave it no chance at all.

@@ -7,10 +7,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lots.forecast import contributions, durations, takes
+from lots.forecast import durations, takes
 from lots.forecast.lotrows import pick
 from tests.forecast import scores
-from tests.forecast.changing import KINDS, YEAR, changing
+from tests.forecast.changing import FINISHED_SHARE, KINDS, YEAR, changing
 from tests.forecast.simulate import seen
 from tests.forecast.test_nurseries import variety_average
 
@@ -118,10 +118,17 @@ def test_a_step_that_somebody_noted_is_found_as_large_as_it_was(kind, truth):
         low, high = seen(of, of.struck, AS_OF)
         known = of.stuck_on < AS_OF
         fit = durations.fit(pick(lots, known), low[known], high[known])
-        mean, sd = contributions.effect(fit.known, fit.posterior, "change 7", "after")
+        mean, sd = of_striking = durations.effect(fit, "change 7", "after")
         assert abs(mean - np.log(truth)) < 3 * sd
         assert sd < 0.08
-    assert contributions.effect(fit.known, fit.posterior, "change 8", "after") is None
+        later = replace(of.finished_lots, traits=lots.traits, moved=durations.moved(fit, lots))
+        low, high = seen(of, of.finished, AS_OF)
+        later_fit = durations.fit(pick(later, known), low[known], high[known])
+        mean, sd = durations.effect(later_fit, "change 7", "after", "", of_striking)
+        assert abs(mean - FINISHED_SHARE * np.log(truth)) < 3 * sd
+        assert sd < 0.08
+    assert durations.effect(fit, "change 8", "after") is None
+    assert durations.effect(fit, "change 7", "after", "before") is None
 
 
 def test_a_change_that_was_none_is_not_claimed():
@@ -136,7 +143,7 @@ def test_a_change_that_was_none_is_not_claimed():
             after = np.where(of.stuck_on >= day, "after", "")
             lots = replace(of.struck_lots, traits=of.struck_lots.traits | {"change 7": after})
             fit = durations.fit(pick(lots, known), low[known], high[known])
-            mean, sd = contributions.effect(fit.known, fit.posterior, "change 7", "after")
+            mean, sd = durations.effect(fit, "change 7", "after")
             z.append(mean / sd)
     assert np.sqrt(np.mean(np.square(z))) < 1.5
 

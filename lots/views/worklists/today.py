@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from lots import supply
+from lots.views.reports import noticed
 from lots.worklists import to_do, walk
 
 SHOWN = 8
@@ -31,6 +32,7 @@ def today(request: HttpRequest) -> HttpResponse:
         "losing_in_all": losing.count(),
         "targets": supply.served(day, WANTED_WEEKS),
         "logged": to_do.logged(day, SHOWN),
+        "noticed": noticed.sentences() if request.user.is_manager else [],
         "refusals": to_do.open_refusals()[:SHOWN],
     }
     return render(request, "worklists/today.html", context)
