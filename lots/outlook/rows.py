@@ -1,6 +1,6 @@
 """Facts of lots as the arrays that `lots.forecast` works on."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -166,20 +166,20 @@ def _pot(lot: Facts, usual: UsualPots) -> float:
     return float(lot.pot_cm or usual.of_cell.get(cell_key(lot), usual.of_all))
 
 
-def _done(lots: Sequence[Facts]) -> dict[str, Keys]:
-    """What was done with lots, each in a word; empty for what is usual."""
-
-    def words(each: Iterable[str]) -> Keys:
-        return np.array([word.strip().casefold() for word in each], dtype=np.str_)
-
+def done(medium: str, hormone: str, pieces: int, direct: bool) -> dict[str, str]:
+    """What was done with a lot, by what it tells, each in a word; empty for what is usual."""
     return {
-        "medium": words(lot.medium for lot in lots),
-        "hormone": words(lot.hormone for lot in lots),
-        "pieces": words(
-            str(lot.pieces_per_unit) if lot.pieces_per_unit > 1 else "" for lot in lots
-        ),
-        "direct": words("direct" if lot.direct else "" for lot in lots),
+        "medium": medium.strip(),
+        "hormone": hormone.strip(),
+        "pieces": str(pieces) if pieces > 1 else "",
+        "direct": "direct" if direct else "",
     }
+
+
+def _done(lots: Sequence[Facts]) -> dict[str, Keys]:
+    told = [done(lot.medium, lot.hormone, lot.pieces_per_unit, lot.direct) for lot in lots]
+    names = done("", "", 1, False)
+    return {name: np.array([of[name].casefold() for of in told], dtype=np.str_) for name in names}
 
 
 def _places(names: Sequence[str | None]) -> dict[str, Keys]:

@@ -9,7 +9,7 @@ from lots import outlook
 from lots.forms.reports import CompareFilter
 from lots.models import CropGroup, Lot, Method, Variety
 from lots.reports import charts
-from lots.views.reports import ranking
+from lots.views.reports import practice, ranking
 
 
 @require_safe
@@ -25,6 +25,8 @@ def compare(request: HttpRequest) -> HttpResponse:
             context["pairs"] = ranking.pairs(found, form.order())
     elif methods:
         context["only"] = methods[0][0]
+    if group and methods:
+        context["practices"] = practice.rows(group)
     return render(request, "reports/compare.html", context)
 
 
