@@ -1,5 +1,6 @@
 """A whole invented nursery through the book: its records come in as CSV files, and the forecasts
-that `manage.py forecast` gives as of a day are held against what came after it."""
+that `manage.py forecast` gives as of a day are held against what came after it. It changes: it gets
+slower year by year, took a step, and its houses and media differ."""
 
 import csv
 import json
@@ -12,7 +13,8 @@ import pytest
 from django.core.management import call_command
 
 from lots import codes
-from tests.forecast.simulate import nursery, pot_days
+from tests.forecast.changing import changing
+from tests.forecast.simulate import pot_days
 
 pytestmark = pytest.mark.django_db
 
@@ -32,7 +34,7 @@ AS_OF = 730
 
 @cache
 def made():
-    of = nursery(12, varieties=40, lots=600)
+    of = changing("mixed", 12, as_of=AS_OF, varieties=40, lots=600)
     alphabet = np.array(list("0123456789ABCDEFGHJKMNPQRSTVWXYZ"))
     rng, found = np.random.default_rng(5), []
     while len(found) < len(of.units):
@@ -60,6 +62,7 @@ def tables():
             for cm in (7.0, 9.0, 13.0)
         ],
         "people": [{"username": "ann", "name": "Ann", "initials": "A", "role": "grower"}],
+        "places": [{"place": f"H{n}-1-01", "walk_order": n} for n in range(6)],
         "varieties": [],
         "lots": [],
         "checks": [],
@@ -79,6 +82,8 @@ def tables():
         day, units, taken = FIRST + timedelta(int(of.stuck_on[n])), of.units[n], of.taken[n]
         lot = {"code": code, "variety": variety, "method": method, "planned_units": units}
         lot |= {"pieces_per_unit": 1, "stuck_on": day, "stuck_units": units, "stuck_by": "ann"}
+        house = of.struck_lots.traits["house"][n].replace("house ", "H")
+        lot |= {"medium": of.struck_lots.traits["medium"][n], "place": f"{house}-1-01"}
         found["lots"].append(lot)
         gap = int(of.check_gap[n])
 
