@@ -63,7 +63,8 @@ if __name__ == "__main__":
         nurseries = [changing(kind, *which) for which in NURSERIES]
         cells = []
         for model in MODELS.values():
-            pits, score, best, error, average = np.hstack([model(of) for of in nurseries])
-            cells.append(f"{scores.share_in_band(pits).share:.2f} "
-                         f"{score.mean() / best.mean():.2f} {error.mean() / average.mean():.2f}")  # fmt: skip
+            pits, *parts = np.hstack([model(of) for of in nurseries])
+            score, best, error, average = (part.mean() for part in parts)
+            inside = scores.share_in_band(pits).share
+            cells.append(f"{inside:.2f} {score / best:.2f} {error / average:.2f}")
         print(f"{kind:12}" + "".join(f"{cell:>26}" for cell in cells), flush=True)
