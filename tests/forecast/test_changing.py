@@ -13,6 +13,7 @@ from tests.forecast import scores
 from tests.forecast.changing import FINISHED_SHARE, KINDS, YEAR, changing
 from tests.forecast.simulate import seen
 from tests.forecast.test_nurseries import variety_average
+from tests.forecast.weekly import weeks_in_band
 
 # In one process, which fits each nursery once.
 pytestmark = pytest.mark.xdist_group("changing")
@@ -87,6 +88,20 @@ def test_a_large_book_finds_its_scales_by_a_part_of_it(monkeypatch):
     assert part.known.cell_lots.sum() == whole.known.cell_lots.sum()
     mean = durations.predict(part, of.struck_lots).mean
     assert mean == pytest.approx(durations.predict(whole, of.struck_lots).mean, abs=0.12)
+
+
+def test_weekly_pots_of_changing_nurseries_fall_inside_their_band():
+    inside = []
+    for kind in ("quicker", "slower", "step up", "mixed"):
+        for seed, family in NURSERIES[:2]:
+            of = changing(kind, seed, family)
+            known, low, high = of.stuck_on < AS_OF, *seen(of, of.struck, AS_OF)
+            struck = durations.fit(pick(of.struck_lots, known), low[known], high[known])
+            lots = replace(of.finished_lots, moved=durations.moved(struck, of.struck_lots))
+            low, high = seen(of, of.finished, AS_OF)
+            fit = durations.fit(pick(lots, known), low[known], high[known])
+            inside.append(weeks_in_band(of, lots, fit, seed, AS_OF))
+    assert 0.75 <= np.concatenate(inside).mean() <= 0.88
 
 
 def test_takes_follow_a_nursery_that_changes():

@@ -10,10 +10,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lots.forecast import arrivals, durations, takes, weeks
+from lots.forecast import durations, takes
 from lots.forecast.lotrows import pick
 from tests.forecast import scores
-from tests.forecast.simulate import SPREAD, nursery, pot_days, seen
+from tests.forecast.simulate import nursery, seen
+from tests.forecast.weekly import weeks_in_band
 
 # In one process, which fits each nursery once.
 pytestmark = pytest.mark.xdist_group("nurseries")
@@ -171,45 +172,8 @@ def test_how_late_a_lot_struck_sharpens_when_it_will_finish():
 
 
 def test_weekly_pots_fall_inside_their_band():
-    """Twelve weeks ahead, by kind, from lots that are growing or not yet struck."""
     inside = []
     for seed in SEEDS:
-        of = made("lognormal", seed)
-        fit = fitted("lognormal", seed, "finished")[0]
-        rng = np.random.default_rng(seed)
-        pots = pot_days(of, rng)
-        looked = np.maximum(np.floor((AS_OF - of.stuck_on) / of.check_gap) * of.check_gap, 0)
-        done = np.array([(d <= at).sum() for d, at in zip(pots, looked, strict=True)])
-        going = (of.stuck_on < AS_OF) & (done < of.taken)
-        # Those struck are counted; of the others, what the book says of their kind is expected.
-        known = going & (of.struck <= looked)
-        rows = pick(of.finished_lots, going)
-        takes_fit = takes.fit(
-            pick(of.take_lots, of.stuck_on < AS_OF - 60),
-            *[values[of.stuck_on < AS_OF - 60] for values in (of.units, of.taken, of.taken)],
-        )
-        pmf = takes.units_pmf(takes.predict(takes_fit, pick(of.take_lots, going)), of.units[going])
-        units = np.where(known[going], of.taken[going], takes.draw_units(pmf, 400, rng))
-        half_there = np.where(2 * done >= of.taken, looked, np.inf)[going]
-        after = np.where(np.isinf(half_there), looked[going], 0)
-        days = durations.draw(fit, rows, 400, rng, after)
-        to_come = np.maximum(units - done[going], 0)
-        nodes = arrivals.nodes(durations.predict(fit, rows), after, np.full(len(after), np.inf))
-        begun, at = done[going].astype(float), looked[going].astype(float)
-        told = arrivals.condition_on_first_pots(
-            nodes, begun, begun + to_come.mean(axis=0), at, SPREAD
-        )
-        days = arrivals.move_by_rank(days, nodes, told)
-        _, key = np.unique(rows.group, return_inverse=True)
-        edges = (AS_OF - of.stuck_on[going])[:, None] + 7.0 * np.arange(13)
-        standing = weeks.Growing(looked[going], edges, key)
-        counts = weeks.finishing(days, to_come, standing, SPREAD, rng)
-        band = weeks.summary(counts)
-        came = np.zeros(band.mean.shape)
-        for row, lot in enumerate(np.flatnonzero(going)):
-            due = pots[lot][pots[lot] > looked[lot]]
-            week = np.maximum(np.floor((due - edges[row, 0]) / 7), 0).astype(int)
-            np.add.at(came[key[row]], week[week < 12], 1)
-        expected = band.mean >= 1
-        inside.append(((came >= band.p10) & (came <= band.p90))[expected])
+        of, (fit, _, _) = made("lognormal", seed), fitted("lognormal", seed, "finished")
+        inside.append(weeks_in_band(of, of.finished_lots, fit, seed, AS_OF))
     assert 0.75 <= np.concatenate(inside).mean() <= 0.87
