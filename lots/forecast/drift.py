@@ -33,11 +33,12 @@ def knots(days: Floats) -> tuple[float, int]:
     return first, quarters + 1 + AHEAD if quarters > 1 else 0
 
 
-def columns(days: Floats, first: float, count: int) -> Sparse:
-    """(n, count): how much of each knot is in the level of lots stuck on `days` (n,), finite."""
+def columns(days: Floats, first: float, count: int, apart: float = QUARTER) -> Sparse:
+    """(n, count): how much of each knot is in the level of lots stuck on `days` (n,), finite; knots
+    lie so many days `apart`."""
     if not count:
         return Sparse(np.zeros((len(days), 0), dtype=np.intp), np.zeros((len(days), 0)), 0)
-    at = np.clip((days - first) / QUARTER, 0, count - 1)
+    at = np.clip((days - first) / apart, 0, count - 1)
     before = np.minimum(np.floor(at).astype(np.intp), count - 2)
     share = at - before
     return Sparse(

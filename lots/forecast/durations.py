@@ -13,17 +13,18 @@ where the evidence is highest. A lot that struck late, for its kind and season, 
 how much of that lateness lasts is learned like the other effects.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy
 
-from lots.forecast import censored, contributions, lotrows, posteriors, scales
+from lots.forecast import censored, contributions, lotrows, posteriors, residuals, scales
 from lots.forecast.arrays import Flags, Floats, Ints
 from lots.forecast.bands import Z90
 from lots.forecast.effects import Likelihood
 from lots.forecast.lotrows import Indices, Known, Lots
 from lots.forecast.posteriors import Posterior, Taus, Weights
+from lots.forecast.residuals import Residual
 from lots.forecast.scales import Model
 
 # σ, τ of varieties and τ of cells before any lot is seen: root mean square, and standard deviation
@@ -47,6 +48,7 @@ class Fit:
     taus: Taus
     posterior: Posterior
     log_evidence: float
+    walks: Residual
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,14 @@ def fit(lots: Lots, low: Floats, high: Floats) -> Fit:
         return Model(nest, known, lambda sigma: _likelihood(first, last, sigma))
 
     found = scales.fit(model, lots, SCALES, SCALES_SPREAD)
-    return Fit(found.known, found.scatter, found.taus, found.posterior, found.log_evidence)
+    return Fit(
+        found.known,
+        found.scatter,
+        found.taus,
+        found.posterior,
+        found.log_evidence,
+        residuals.walks(lots, found.known, found.eta, found.likelihood),
+    )
 
 
 def _likelihood(low: Floats, high: Floats, sigma: float) -> Likelihood:
@@ -130,6 +139,7 @@ def parts(fit: Fit, lots: Lots) -> dict[str, Floats]:
     by what does (see `contributions.parts`); what moved a lot's striking stands with `moved`."""
     found = contributions.parts(lots, fit.known, fit.posterior)
     carried = MOVES_ON * lots.moved
+    found["time"] = found["time"] + residuals.walk_of(fit.walks, lots, fit.known)[0]
     return (
         {"handbook": handbook_moments(lots)[0] - carried}
         | found
@@ -166,7 +176,8 @@ def lateness(fit: Fit, lots: Lots, low: Floats, high: Floats) -> Late:
 
 def moved(fit: Fit, lots: Lots) -> Floats:
     """(m,) by how many log days a lot's quarter, house and other traits move it."""
-    return MOVES_ON * lots.moved + lotrows.moved(lots, fit.known, fit.posterior)
+    own, _ = residuals.walk_of(fit.walks, lots, fit.known)
+    return MOVES_ON * lots.moved + lotrows.moved(lots, fit.known, fit.posterior) + own
 
 
 def quantile(
@@ -220,4 +231,6 @@ def _unknown_var(fit: Fit, lots: Lots) -> Floats:
 
 def _weights(fit: Fit, lots: Lots) -> tuple[Weights, Indices]:
     _, sd = handbook_moments(lots)
-    return lotrows.weights(lots, fit.known, fit.posterior, fit.taus, sd)
+    rows, at = lotrows.weights(lots, fit.known, fit.posterior, fit.taus, sd)
+    own, own_var = residuals.walk_of(fit.walks, lots, fit.known)
+    return replace(rows, mean=rows.mean + own, local=rows.local + own_var), at

@@ -35,6 +35,9 @@ PLACES = ("house", "bench")
 TRAIT_SD = 0.08
 CHANGE_SD = 0.3
 CHANGE = "change "  # begins the name of one that was noted
+# Traits that are told by what the others leave over (see `residuals`): a lot's crop group, and its
+# stock plant, of which there may be thousands.
+CROP, PLANT = "crop", "plant"
 # Benches beyond so many are told by their house alone.
 MOST_LEVELS = 80
 # Values to try of scales that may be nothing: how the nursery's level moves in a quarter, and how
@@ -167,7 +170,9 @@ def _levels(traits: Mapping[str, Keys]) -> dict[str, Keys]:
     return {
         name: words[words != ""]
         for name, words in found.items()
-        if len(words) > 1 and (name not in PLACES or len(words) <= MOST_LEVELS)
+        if name not in (CROP, PLANT)
+        and len(words) > 1
+        and (name not in PLACES or len(words) <= MOST_LEVELS)
     }
 
 
@@ -181,7 +186,7 @@ def shared_columns(lots: Lots, known: Known) -> Sparse:
         drift.columns(days, known.first_day, known.knots),
     ]
     for name, levels in known.levels.items():
-        at = _index(lots.traits[name], levels) if name in lots.traits else np.full(len(lots), -1)
+        at = index(lots.traits[name], levels) if name in lots.traits else np.full(len(lots), -1)
         there = (at >= 0).astype(float)
         parts.append(Sparse(np.maximum(at, 0)[:, None], there[:, None], len(levels)))
     return sparse.side_by_side(*parts)
@@ -231,15 +236,15 @@ def unseen_var(lots: Lots, known: Known, taus: Taus) -> Floats:
     for name in PLACES:
         if name in known.levels:
             words = lots.traits.get(name, np.full(len(lots), ""))
-            total += np.where(_index(words, known.levels[name]) < 0, getattr(taus, name) ** 2, 0.0)
+            total += np.where(index(words, known.levels[name]) < 0, getattr(taus, name) ** 2, 0.0)
     return total
 
 
 def indices(lots: Lots, known: Known) -> Indices:
     """Where lots belong in a fit."""
-    group, variety = _index(lots.group, known.groups), _index(lots.variety, known.varieties)
+    group, variety = index(lots.group, known.groups), index(lots.variety, known.varieties)
     number = np.where((group < 0) | (variety < 0), -1, group * len(known.varieties) + variety)
-    return Indices(group, variety, _index(number, known.cells))
+    return Indices(group, variety, index(number, known.cells))
 
 
 def weights(
@@ -269,7 +274,7 @@ def sample(lots: Lots) -> Flags:
     return np.asarray(variety % max(1, len(lots) // SAMPLE) == 0)
 
 
-def _index(keys: NDArray[Any], known: NDArray[Any]) -> Ints:
+def index(keys: NDArray[Any], known: NDArray[Any]) -> Ints:
     """Where each key stands among the sorted `known` keys, -1 where it isn't there."""
     if not len(known):
         return np.full(len(keys), -1, dtype=np.intp)

@@ -40,13 +40,15 @@ class Model:
 @dataclass(frozen=True, slots=True)
 class Fitted:
     """Nested effects given the data, with their scales: the scatter of single lots about η (σ of
-    log days, ρ of takes) and τ."""
+    log days, ρ of takes) and τ; η of the lots (n,), and their likelihood."""
 
     known: Known
     scatter: float
     taus: Taus
     posterior: Posterior
     log_evidence: float
+    eta: Floats
+    likelihood: Likelihood
 
 
 def fit(model: Callable[[Flags], Model], lots: Lots, usual: Floats, spread: Floats) -> Fitted:
@@ -59,7 +61,15 @@ def fit(model: Callable[[Flags], Model], lots: Lots, usual: Floats, spread: Floa
     scatter, taus = _settle(model(lotrows.sample(lots)), usual, spread)
     whole = model(np.ones(len(lots), dtype=bool))
     found = whole.mode(scatter, taus)
-    return Fitted(whole.known, scatter, taus, found.posterior, found.log_evidence)
+    return Fitted(
+        whole.known,
+        scatter,
+        taus,
+        found.posterior,
+        found.log_evidence,
+        found.eta,
+        whole.likelihood(scatter),
+    )
 
 
 def _settle(model: Model, usual: Floats, spread: Floats) -> tuple[float, Taus]:

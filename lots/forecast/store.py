@@ -5,10 +5,13 @@ from typing import Any
 
 import numpy as np
 
+from lots.forecast import residuals
 from lots.forecast.lotrows import Known
 from lots.forecast.posteriors import Posterior, Taus
+from lots.forecast.residuals import Residual
 
 INDICES = ("cells", "group_lots", "cell_lots")
+RESIDUALS = ("walks", "plants")
 
 
 def dump(fit: Any) -> dict[str, Any]:
@@ -31,10 +34,18 @@ def load[F](kind: type[F], data: dict[str, Any]) -> F:
         "variety_pull": len(posterior["core"]),
         "cell_pull": len(posterior["core"]) - len(known["groups"]) + 1,
     }
+    values |= {name: _residual(data[name]) for name in RESIDUALS if name in data}
     arrays = {name: np.array(value, dtype=float) for name, value in posterior.items()}
     tables = {name: arrays[name].reshape(-1, width) for name, width in widths.items()}
     values["posterior"] = Posterior(**(arrays | tables))
     return kind(**values)
+
+
+def _residual(data: dict[str, Any]) -> Residual:
+    mean = np.array(data["mean"], dtype=float)
+    if not data["keys"]:
+        return residuals.none()
+    return Residual(np.array(data["keys"], np.str_), mean, np.array(data["cov"], dtype=float))
 
 
 def _plain(value: Any) -> Any:

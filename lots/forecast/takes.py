@@ -14,13 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from lots.forecast import betabinomial, lotrows, posteriors, scales
+from lots.forecast import betabinomial, lotrows, posteriors, residuals, scales
 from lots.forecast.arrays import Flags, Floats, Ints
 from lots.forecast.bands import Z90
 from lots.forecast.betabinomial import Counted
 from lots.forecast.effects import Likelihood
 from lots.forecast.lotrows import Known, Lots
 from lots.forecast.posteriors import Posterior, Taus
+from lots.forecast.residuals import Residual
 from lots.forecast.scales import Model
 
 # ρ, τ of varieties and τ of cells before any lot is seen: root mean square, and standard deviation
@@ -49,6 +50,8 @@ class Fit:
     taus: Taus
     posterior: Posterior
     log_evidence: float
+    walks: Residual
+    plants: Residual
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +113,10 @@ def fit(lots: Lots, units: Ints, least: Ints, most: Ints) -> Fit:
 
     found = scales.fit(model, lots, SCALES, SCALES_SPREAD)
     rho = min(found.scatter, MOST_RHO)
-    return Fit(found.known, rho, found.taus, found.posterior, found.log_evidence)
+    walks = residuals.walks(lots, found.known, found.eta, found.likelihood, SHARED_SCALE)
+    eta = found.eta + residuals.walk_of(walks, lots, found.known)[0]
+    plants = residuals.plants(lots, eta, found.likelihood)
+    return Fit(found.known, rho, found.taus, found.posterior, found.log_evidence, walks, plants)
 
 
 def _likelihood(counts: Counted, rho: float) -> Likelihood:
@@ -142,9 +148,12 @@ def predict(fit: Fit, lots: Lots) -> Take:
     offset, sd = handbook_moments(lots)
     rows, at = lotrows.weights(lots, fit.known, fit.posterior, fit.taus, sd)
     unseen_sd = _rate_sd(offset, sd, fit.rho)
+    walk, walk_var = residuals.walk_of(fit.walks, lots, fit.known)
+    plant, plant_var = residuals.plant_of(fit.plants, lots)
+    var = posteriors.variance(rows, fit.posterior) + walk_var + plant_var
     return Take(
-        mean=offset + rows.mean,
-        sd=np.where(at.group < 0, unseen_sd, np.sqrt(posteriors.variance(rows, fit.posterior))),
+        mean=offset + rows.mean + walk + plant,
+        sd=np.where(at.group < 0, unseen_sd, np.sqrt(var)),
         rho=fit.rho,
         cell_lots=lotrows.count(fit.known.cell_lots, at.cell),
         group_lots=lotrows.count(fit.known.group_lots, at.group),

@@ -7,11 +7,11 @@ from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
-from django.db.models import F
 
 from lots.forecast import compare
 from lots.forecast.compare import Comparison, Estimate, GroupFit
-from lots.models import CropGroup, Cut, Fit, Lot, Method, Variety
+from lots.forecast.lotrows import PLANT
+from lots.models import CropGroup, Fit, Lot, Method, Variety
 from lots.outlook import facts, stored_fit
 from lots.outlook.fits import Fits
 
@@ -126,8 +126,7 @@ def _ways(group: int, fits: Fits) -> tuple[GroupFit, GroupFit, GroupFit]:
     stuck = Lot.objects.filter(variety__group=group, stuck_on__isnull=False).order_by("pk")
     known = facts.standing(stuck)
     rows = fits.rows(known)
-    mothers = _main_plants(group)
-    plant = np.array([mothers.get(lot.pk, "") for lot in known], dtype=np.str_)
+    plant = rows.take.traits[PLANT]
     bounds = rows.take_bounds
     days = []
     for lots, seen, informs, fit in (
@@ -138,14 +137,6 @@ def _ways(group: int, fits: Fits) -> tuple[GroupFit, GroupFit, GroupFit]:
         days.append(compare.of_days(lots, plant, looks, fit))
     takes = compare.of_takes(rows.take, plant, (bounds.units, bounds.least, bounds.most), fits.take)
     return takes, *days
-
-
-def _main_plants(group: int) -> dict[int, str]:
-    """Lot → the stock plant that gave most of its pieces."""
-    cuts = Cut.objects.filter(lot__variety__group=group, lot__stuck_on__isnull=False)
-    # The last one stays.
-    most_last = cuts.order_by(F("pieces").asc(nulls_first=True), "-order", "-pk")
-    return {lot: str(plant) for lot, plant in most_last.values_list("lot", "stock_plant")}
 
 
 def _units_a_source(method: Method, pieces_a_unit: float) -> float | None:

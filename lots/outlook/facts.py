@@ -9,12 +9,12 @@ from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from lots import tally
-from lots.models import RECORDS, Lot, Move, Place, PotSize, Stage
+from lots.models import RECORDS, Cut, Lot, Move, Place, PotSize, Stage
 from lots.models.lot import COUNTS, OBSERVED
 
 
@@ -62,9 +62,11 @@ class Facts(NamedTuple):
     held: int
     first_place: str | None
     grown_at: str | None
+    plant: int | None
 
     # first_place: name of the place where it was stuck; grown_at: of the one where it grows on, of
-    # a finished lot of the one where it stood half-way from striking to that.
+    # a finished lot of the one where it stood half-way from striking to that. plant: key of the
+    # stock plant that gave most of its pieces.
 
     @property
     def start(self) -> date | None:
@@ -93,7 +95,7 @@ PATHS = {
     "first_place": "first_place__name",
     "grown_at": "grown_at",
 }
-COLUMNS = [PATHS.get(name, name) for name in Facts._fields]
+COLUMNS = [PATHS.get(name, name) for name in Facts._fields if name != "plant"]
 GROWN_AT = Coalesce("pots_place__name", "place__name", "first_place__name")
 POT_CM = Coalesce("direct_pot_size__diameter_cm", "pot_size__diameter_cm")
 
@@ -101,19 +103,22 @@ POT_CM = Coalesce("direct_pot_size__diameter_cm", "pot_size__diameter_cm")
 def standing(lots: QuerySet[Lot]) -> list[Facts]:
     """The facts of lots as the book stands."""
     rows = lots.annotate(pot_cm=POT_CM, grown_at=GROWN_AT).values_list(*COLUMNS)
-    found = [Facts._make(row) for row in rows.iterator(2000)]
+    plants = main_plants(Cut.objects.filter(lot__in=lots.values("pk")))
+    found = [Facts._make((*row, plants.get(row[0]))) for row in rows.iterator(2000)]
     return grown(found, Move.objects.filter(lot__in=lots.values("pk")))
 
 
 def of(lots: Iterable[Lot], widths: dict[int, float] | None = None) -> list[Facts]:
     """The facts of lots in hand, saved or not; who has `pot_widths` gives them."""
     widths = pot_widths() if widths is None else widths
-    places = place_names()
-    found = [_of(lot, widths, places) for lot in lots]
-    return grown(found, Move.objects.filter(lot__in=[lot.pk for lot in found]))
+    places, lots = place_names(), list(lots)
+    pks = [lot.pk for lot in lots if lot.pk]
+    plants = main_plants(Cut.objects.filter(lot__in=pks)) if pks else {}
+    found = [_of(lot, widths, places, plants.get(lot.pk)) for lot in lots]
+    return grown(found, Move.objects.filter(lot__in=pks))
 
 
-def _of(lot: Lot, widths: dict[int, float], places: dict[int, str]) -> Facts:
+def _of(lot: Lot, widths: dict[int, float], places: dict[int, str], plant: int | None) -> Facts:
     variety, method = lot.variety, lot.method
     where = lot.pots_place_id or lot.place_id or lot.first_place_id
     return Facts(
@@ -141,6 +146,7 @@ def _of(lot: Lot, widths: dict[int, float], places: dict[int, str]) -> Facts:
         pot_cm=widths.get(lot.direct_pot_size_id or lot.pot_size_id),
         first_place=places.get(lot.first_place_id),
         grown_at=places.get(where),
+        plant=plant,
         **{name: getattr(lot, name) for name in (*COUNTS, *OBSERVED)},
     )
 
@@ -194,6 +200,13 @@ def _grown_at(lot: Facts, carried: list[tuple[date, str]]) -> str | None:
     half_way = since + (lot.finished_on - since) / 2
     before = [place for day, place in carried if day <= half_way]
     return before[-1] if before else lot.first_place
+
+
+def main_plants(cuts: QuerySet[Cut]) -> dict[int, int]:
+    """Lot → the stock plant that gave most of its pieces."""
+    # The last one stays.
+    most_last = cuts.order_by(F("pieces").asc(nulls_first=True), "-order", "-pk")
+    return dict(most_last.values_list("lot", "stock_plant"))
 
 
 def place_names() -> dict[int, str]:

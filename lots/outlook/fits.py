@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from lots import formats
-from lots.forecast import durations, store, takes
+from lots.forecast import durations, residuals, store, takes
 from lots.forecast.arrays import Floats
 from lots.forecast.lotrows import MOVED_SD, Lots, pick
 from lots.forecast.weeks import SPREAD
@@ -27,6 +27,7 @@ STEPS: tuple[formats.Step, ...] = (
     lambda data: _with_nothing_moved(data),
     # The third knew of no change that somebody noted.
     lambda data: data | {"format": 4, "changes": []},
+    lambda data: _with_nothing_of_their_own(data),
 )
 
 
@@ -136,6 +137,15 @@ def _with_nothing_moved(data: dict[str, Any]) -> dict[str, Any]:
         known = of["known"] | {"first_day": 0.0, "last_day": 0.0, "knots": 0, "levels": {}}
         stages[stage] = of | {"posterior": posterior, "known": known}
     return data | stages | {"format": 3}
+
+
+def _with_nothing_of_their_own(data: dict[str, Any]) -> dict[str, Any]:
+    """The fifth format from the fourth, which knew neither crop groups that go their own way nor
+    what single stock plants give."""
+    nothing = store.dump(residuals.none())
+    stages = {name: data[name] | {"walks": nothing} for name in ("struck", "finished", "take")}
+    stages["take"] |= {"plants": nothing}
+    return data | stages | {"format": 5}
 
 
 def _fit_days(lots: Lots, seen: Interval, informs: np.ndarray) -> durations.Fit:

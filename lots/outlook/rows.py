@@ -8,7 +8,7 @@ import numpy as np
 
 from lots.forecast import durations, handbook, takes
 from lots.forecast.arrays import Floats, Ints, Keys
-from lots.forecast.lotrows import USUAL_POT_CM, Lots
+from lots.forecast.lotrows import CROP, PLANT, USUAL_POT_CM, Lots
 from lots.models import CropGroup, Method, Stage
 from lots.models.place import PARTS
 from lots.outlook.changes import Change, told
@@ -94,11 +94,15 @@ def rows_of(lots: Sequence[Facts], usual: "UsualPots", changes: Sequence[Change]
     }
     at_first, grown = ([getattr(lot, name) for lot in lots] for name in ("first_place", "grown_at"))
     done = _done(lots)
+    own = {
+        CROP: np.array([str(lot.group) for lot in lots], np.str_),
+        PLANT: np.array([str(lot.plant or "") for lot in lots], np.str_),
+    }
     groups = np.array([lot.group for lot in lots], dtype=int)
 
     def traits(names: Sequence[str | None]) -> dict[str, Keys]:
         places = _places(names)
-        return done | places | told(changes, common["day"], groups, places["house"])
+        return own | done | places | told(changes, common["day"], groups, places["house"])
 
     common["traits"] = traits(grown)
     # A flat's cells strike, or fail, before they meet their pots.

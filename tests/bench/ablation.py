@@ -6,8 +6,6 @@ after came inside the band of 80 in 100, the score over that of one who knows th
 error over that of the variety's average. Takes some minutes.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import replace
 from unittest.mock import patch
 
@@ -19,12 +17,6 @@ from tests.forecast.test_changing import NURSERIES, of_one
 
 NO_DRIFT = {"walk": (0.0,), "trend": (0.0,)}
 ONLY_WALK = {"walk": (0.0, 0.015, 0.03, 0.06), "trend": (0.0,)}
-
-
-@contextmanager
-def without_drift(drifts: dict[str, tuple[float, ...]]) -> Iterator[None]:
-    with patch("lots.forecast.lotrows.DRIFTS", drifts):
-        yield
 
 
 def without(of, *names: str):
@@ -47,19 +39,25 @@ MODELS = {
     "all": lambda of: figures(of),
     "no walk, no trend": lambda of: _drifting(of, NO_DRIFT),
     "no trend": lambda of: _drifting(of, ONLY_WALK),
+    "none goes its own way": lambda of: _alike(of),
     "no place": lambda of: figures(without(of, "house", "bench")),
     "nothing of what was done": lambda of: figures(without(of, "medium")),
 }
 
 
 def _drifting(of, drifts) -> np.ndarray:
-    with without_drift(drifts):
+    with patch("lots.forecast.lotrows.DRIFTS", drifts):
+        return figures(of)
+
+
+def _alike(of) -> np.ndarray:
+    with patch("lots.forecast.residuals.STEPS", (0.0,)):
         return figures(of)
 
 
 if __name__ == "__main__":
     print(f"{'':12}" + "".join(f"{name:>26}" for name in MODELS))
-    for kind in ["steady", *KINDS]:
+    for kind in ["steady", *KINDS, "one crop"]:
         nurseries = [changing(kind, *which) for which in NURSERIES]
         cells = []
         for model in MODELS.values():

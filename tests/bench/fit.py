@@ -2,7 +2,8 @@
 
     python -m tests.bench.fit [MINUTES]
 
-Fits struck, finished and take of 12,500, 25,000 and 50,000 lots (a variety to 50 lots), then runs
+Fits struck, finished and take of 12,500, 25,000 and 50,000 lots (a variety to 50 lots, cut from
+four stock plants; twelve years, forty benches; a nursery that changes in every way), then runs
 lifelines' interval-censored log-normal regression with the same effects as fixed ones, on ever
 more lots, until it has had MINUTES (10 unless told), and prints the ratio at the largest size
 that it finished. Exits with 1 if a refit of 50,000 lots takes 5 s or more, if its cost grows
@@ -13,21 +14,37 @@ import multiprocessing
 import sys
 import time
 import warnings
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 from lifelines import LogNormalAFTFitter
 
 from lots.forecast import durations, lotrows, takes
-from tests.forecast.simulate import Nursery, nursery, seen
+from tests.forecast.changing import changing
+from tests.forecast.simulate import Nursery, seen
 
 LOTS_A_VARIETY = 50
-YEARS = 8.0
+YEARS = 12.0
+BENCHES = 40
+PLANTS = 4  # of a variety
 AS_OF = YEARS * 365.25
 
 
 def nursery_of(lots: int) -> Nursery:
-    return nursery(1, varieties=lots // LOTS_A_VARIETY, lots=lots, years=YEARS)
+    rng = np.random.default_rng(lots)
+    of = changing(
+        "mixed", 1, as_of=AS_OF - 200, varieties=lots // LOTS_A_VARIETY, lots=lots, years=YEARS
+    )
+    house = of.struck_lots.traits["house"]
+    bench = np.char.add(np.char.add(house, " "), rng.integers(0, BENCHES // 6, lots).astype(str))
+    plant = np.char.add(of.take_lots.variety, rng.integers(0, PLANTS, lots).astype(str))
+    told = {"bench": bench, "plant": plant}
+    rows = {
+        name: replace(getattr(of, name), traits=getattr(of, name).traits | told)
+        for name in ("struck_lots", "finished_lots", "take_lots")
+    }
+    return replace(of, **rows)
 
 
 def refit(of: Nursery) -> tuple[dict[str, float], float]:

@@ -33,6 +33,7 @@ def changing(kind, seed, family="lognormal", as_of=730, **wanted):
         "step up": np.log(1.2) * after,
         "houses": by_house,
         "media": by_medium,
+        "one crop": np.log(0.85) * years * np.char.startswith(of.struck_lots.group, "rex"),
         "mixed": np.log(1.05) * years + np.log(0.85) * after + by_house + by_medium,
     }[kind]
     return with_effect(of, moved, house, medium)
@@ -41,7 +42,9 @@ def changing(kind, seed, family="lognormal", as_of=730, **wanted):
 def with_effect(of, moved, house, medium):
     """The nursery with `moved` added to its log days."""
     bench = np.char.add(np.char.add("house ", house.astype(str)), "-1")
+    crop = [group.partition(",")[0] for group in of.struck_lots.group]
     traits = {
+        "crop": np.array(crop),
         "house": np.char.add("house ", house.astype(str)),
         "bench": bench,
         "medium": np.array(["bark", "perlite", "sand"])[medium],

@@ -133,7 +133,7 @@ def test_a_transaction_that_the_database_gave_up_is_not_told_as_saved(by, monkey
         connection.set_rollback(False)
 
 
-@pytest.mark.parametrize("kept", ["fit-1", "fit-2", "fit-3"])
+@pytest.mark.parametrize("kept", ["fit-1", "fit-2", "fit-3", "fit-4"])
 def test_an_older_format_of_a_fit_is_still_read_and_forecasts(kept, by):
     fit = fits.load(frozen(kept))
     assert fit.lots_behind == {"struck": 3, "finished": 3, "take": 4}
