@@ -144,18 +144,19 @@ class _Blocks:
 
     def sums(self, weights: Floats) -> Floats:
         """(B, k): the rows of each block's lots, each times its weight (n,), summed."""
-        found = np.zeros((self.count, self.told.width))
+        width = self.told.width
+        at = self.block[:, None] * width + self.told.columns
         added = weights[:, None] * self.told.values
-        np.add.at(found, (self.block[:, None], self.told.columns), added)
-        return found
+        found = np.bincount(at.ravel(), added.ravel(), self.count * width)
+        return found.reshape(self.count, width)
 
     def products(self, weights: Floats) -> Floats:
         """(B, k, k): of each block, rows' · diag(weights) · rows."""
-        columns, values = self.told.columns, self.told.values
-        found = np.zeros((self.count, self.told.width, self.told.width))
-        at = self.block[:, None, None], columns[:, :, None], columns[:, None, :]
-        np.add.at(found, at, weights[:, None, None] * values[:, :, None] * values[:, None, :])
-        return found
+        columns, values, width = self.told.columns, self.told.values, self.told.width
+        at = (self.block[:, None, None] * width + columns[:, :, None]) * width + columns[:, None, :]
+        added = weights[:, None, None] * values[:, :, None] * values[:, None, :]
+        found = np.bincount(at.ravel(), added.ravel(), self.count * width**2)
+        return found.reshape(self.count, width, width)
 
 
 def _newton(
