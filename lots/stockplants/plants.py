@@ -26,10 +26,15 @@ def stock_plants() -> QuerySet[StockPlant]:
 
 def rests_until(plant: StockPlant) -> date | None:
     """The day from which a plant of `stock_plants` can be cut again; None if that is now."""
-    if plant.last_cut is None or plant.rest_weeks is None:
+    day = rested_on(plant, plant.last_cut)
+    return day if day and day > timezone.localdate() else None
+
+
+def rested_on(plant: StockPlant, last_cut: date | None) -> date | None:
+    """The day from which a plant last cut on a day can be cut again; None if it need not rest."""
+    if last_cut is None or plant.rest_weeks is None:
         return None
-    day = plant.last_cut + timedelta(weeks=plant.rest_weeks)
-    return day if day > timezone.localdate() else None
+    return last_cut + timedelta(weeks=plant.rest_weeks)
 
 
 @dataclass(frozen=True)

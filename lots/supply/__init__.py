@@ -6,15 +6,19 @@ cells. These go into the size that such lots went into before, or have no size y
 every record at once; only the bands are as old as the newest fit.
 
 `stock` reads it, `weeks` counts it by ISO week, `listing` by variety and size, `targets` serves
-from it what is wanted.
+from it what is wanted; `need` says how many units to stick for what is wanted.
 """
 
 from lots.supply.listing import SupplyLine, lines
+from lots.supply.need import CONFIDENCE, Answer, Asked, how_many
 from lots.supply.stock import OfLot, finished, of_lot
 from lots.supply.targets import Served, served
 from lots.supply.weeks import Outlook, Week, ahead, lots_of, monday_of, weeks
 
 __all__ = [
+    "CONFIDENCE",
+    "Answer",
+    "Asked",
     "OfLot",
     "Outlook",
     "Served",
@@ -22,6 +26,7 @@ __all__ = [
     "Week",
     "ahead",
     "finished",
+    "how_many",
     "lines",
     "lots_of",
     "monday_of",

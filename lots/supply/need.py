@@ -1,0 +1,215 @@
+"""How many units of a variety to stick, by when, and from which plants, for pots wanted by a day:
+one question, asked of the newest fit."""
+
+import math
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from django.utils.translation import gettext as _
+
+from lots import outlook
+from lots.forecast import durations, takes
+from lots.forecast.bands import Z90
+from lots.models import Lot, Method, PotSize, Variety
+from lots.outlook import facts
+from lots.outlook.facts import Facts
+from lots.outlook.fits import Fits
+from lots.planning import howmany
+from lots.planning.howmany import Kind
+from lots.stockplants import pieces
+from lots.stockplants.pieces import Gift
+
+CONFIDENCE = 0.9
+# On the day to stick no more than so many times the units are needed that would do at any time.
+NO_MORE_THAN = 1.1
+FARTHEST = 3 * 366  # days before the day wanted that are looked at
+
+
+class Asked(NamedTuple):
+    """So many pots of a size (None: whichever), of a variety by a method, finished by a day; `on`:
+    the day to stick them, None for the latest that does."""
+
+    variety: Variety
+    method: Method
+    want: int
+    by: date
+    pot_size: PotSize | None = None
+    on: date | None = None
+    confidence: float = CONFIDENCE
+
+
+class Naive(NamedTuple):
+    """The number wanted by the mean take, stuck the median days before, and its chance."""
+
+    units: int
+    chance: float
+    stick_by: date
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """units: the fewest that reach the confidence, stuck on `stick_by`, None where none do, and
+    `why`; chance: that they do; take: mean share of units, and what a lot's own stays below with 1
+    and 9 in 10; days: to finish, with a chance of 10, 50 and 90 in 100; gifts: what stock plants
+    give of its pieces, `short` what they don't."""
+
+    asked: Asked
+    units: int | None
+    pieces: int | None
+    stick_by: date | None
+    chance: float | None
+    why: str
+    naive: Naive
+    take: tuple[float, float, float]
+    days: tuple[int, int, int]
+    gifts: list[Gift]
+    short: int
+
+
+def how_many(asked: Asked, today: date) -> Answer:
+    """The answer as of a day, which is not after the one wanted."""
+    days = Days(asked, outlook.stored_fit.newest(), today)
+    day = asked.on or days.latest()
+    units = days.units(day)
+    why = "" if units else days.why_none(day)
+    if not asked.variety.may_be_stuck:
+        units, why = None, _("It is protected, and the book has no licence to propagate it.")
+    kind = days.kind(day)
+    of_pot = howmany.pot_chance(howmany.rate_quantiles(kind, (0.1, 0.9)), kind)
+    needed = units * days.k if units else None
+    gifts, short = pieces.gifts(asked.variety, needed or 0, day, today)
+    return Answer(
+        asked=asked,
+        units=units,
+        pieces=needed,
+        stick_by=day if units else asked.on,
+        chance=days.chance(day, units) if units else None,
+        why=why,
+        naive=days.naive(),
+        take=(howmany.mean_pot_chance(kind), float(of_pot[0]), float(of_pot[1])),
+        days=days.to_finish(day),
+        gifts=gifts,
+        short=short,
+    )
+
+
+class Days:
+    """The same question on different days of sticking."""
+
+    def __init__(self, asked: Asked, fits: Fits, today: date) -> None:
+        self.asked, self.fits = asked, fits
+        last = max(asked.by, asked.on or asked.by)
+        self.first = max(today, asked.by - timedelta(days=FARTHEST))
+        self.count = (last - self.first).days + 1
+        self._units: dict[date, int | None] = {}
+        size = asked.pot_size
+        self.k, self.least = (size.pieces_per_pot, size.least_struck) if size else (1, 1)
+
+    @cached_property
+    def _kinds(self) -> list[Kind]:
+        """Of each day of sticking from the first on."""
+        lot = _a_lot(self.asked)
+        a_unit = _usual_pieces(lot)
+        if a_unit == self.k:  # what units of so many pieces did tells of such pots
+            lot, k, least = lot._replace(pieces_per_unit=a_unit), 1, 1
+        else:
+            k, least = self.k, self.least
+        lots = [lot._replace(session_day=self.first + timedelta(days=n)) for n in range(self.count)]
+        rows = self.fits.rows(lots)
+        take = takes.predict(self.fits.take, rows.take)
+        finished = durations.predict(self.fits.finished, rows.finished)
+        return [
+            Kind(
+                float(take.mean[n]),
+                float(take.sd[n]),
+                take.rho,
+                k,
+                least,
+                self.fits.survival,
+                float(finished.mean[n]),
+                float(finished.sd[n]),
+                self.fits.spread,
+            )
+            for n in range(self.count)
+        ]
+
+    def kind(self, day: date) -> Kind:
+        """What lots stuck on a day are like; one before the first is like that."""
+        return self._kinds[max((day - self.first).days, 0)]
+
+    def units(self, day: date) -> int | None:
+        if day not in self._units:
+            left = (self.asked.by - day).days
+            of = howmany.chances(self.kind(day), left)
+            self._units[day] = of.least_units(self.asked.want, self.asked.confidence)
+        return self._units[day]
+
+    def at_any_time(self, day: date) -> int | None:
+        """The fewest units stuck on a day that would do if time were no limit."""
+        return howmany.chances(self.kind(day)).least_units(self.asked.want, self.asked.confidence)
+
+    def in_time(self, day: date) -> bool:
+        units, enough = self.units(day), self.at_any_time(day)
+        return bool(units and enough and units <= NO_MORE_THAN * enough)
+
+    def latest(self) -> date:
+        """The latest day on which hardly more units are needed than if time were no limit; the
+        first of all where it is too late for that."""
+        low, high = 0, self.count
+        while high - low > 1:
+            middle = (low + high) // 2
+            if self.in_time(self.first + timedelta(days=middle)):
+                low = middle
+            else:
+                high = middle
+        return self.first + timedelta(days=low)
+
+    def chance(self, day: date, units: int) -> float:
+        of = howmany.chances(self.kind(day), (self.asked.by - day).days)
+        return of.at_least(self.asked.want, units)
+
+    def to_finish(self, day: date) -> tuple[int, int, int]:
+        kind = self.kind(day)
+        z = np.array([-1.0, 0.0, 1.0]) * Z90
+        low, middle, high = np.rint(np.exp(kind.log_days + kind.log_days_sd * z)).astype(int)
+        return int(low), int(middle), int(high)
+
+    def naive(self) -> Naive:
+        """As of the day on which it is stuck: the median days before, by lots of that day."""
+        day = self.asked.on or self.asked.by - timedelta(days=self.to_finish(self.asked.by)[1])
+        for _step in range(3):  # the season of the day it comes out at
+            if not self.asked.on:
+                day = self.asked.by - timedelta(days=self.to_finish(day)[1])
+        mean = howmany.mean_pot_chance(self.kind(day))
+        units = min(math.ceil(self.asked.want / max(mean, 1e-9)), howmany.MOST_UNITS)
+        return Naive(units, self.chance(day, units), day)
+
+    def why_none(self, day: date) -> str:
+        """Why no number will do on a day."""
+        if self.at_any_time(day) is None:
+            return _("So few take that no number is sure enough.")
+        days = self.to_finish(day)[1]
+        return _(
+            "Stuck on %(day)s it is too late: such lots need about %(days)s days, and there are "
+            "%(left)s."
+        ) % {"day": day.isoformat(), "days": days, "left": max((self.asked.by - day).days, 0)}
+
+
+def _a_lot(asked: Asked) -> Facts:
+    """A lot like those that are asked for, in cells, of one piece a unit."""
+    lot = Lot(variety=asked.variety, method=asked.method, planned_units=1, pot_size=asked.pot_size)
+    [found] = facts.of([lot])
+    return found
+
+
+def _usual_pieces(lot: Facts) -> int:
+    """How many pieces a unit the lots of its variety and method, else of its crop group, had."""
+    stuck = Lot.objects.filter(method=lot.method, stuck_on__isnull=False).order_by("-stuck_on")
+    for of in ({"variety": lot.variety}, {"variety__group": lot.group}):
+        found = stuck.filter(**of).values_list("pieces_per_unit", flat=True).first()
+        if found:
+            return found
+    return 1
