@@ -15,6 +15,7 @@ MAIN = [
 ]
 MORE = [
     ("availability", _("Availability")),
+    ("how-many", _("How many to stick")),
     ("forecasts", _("How good our forecasts were")),
     ("changes", _("What changed")),
     ("mine", _("I grew that")),

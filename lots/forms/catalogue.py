@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from lots import outlook
 from lots.catalogue.lists import named
 from lots.forecast import handbook
+from lots.forms.fields import day_input
 from lots.models import CropGroup, Method, NotedChange, Place, PotSize, Variety
 from lots.models.place import house_of
 
@@ -144,7 +145,7 @@ class NotedChangeForm(CatalogueForm):
     class Meta:
         model = NotedChange
         fields = ["what", "day", "house", "group"]
-        widgets = {"day": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+        widgets = {"day": day_input()}
         help_texts = {
             "what": _("In a few words: “new boiler”, “bark mix in place of peat”."),
             "day": _("The first day on which lots were stuck under the new conditions."),

@@ -22,6 +22,11 @@ class ManyRows(forms.ModelMultipleChoiceField):
         return super().clean(value)
 
 
+def day_input() -> forms.DateInput:
+    """A day, as a phone's calendar picks one."""
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+
 def number(
     label,
     *,

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from lots import codes
 from lots.catalogue.lists import named
 from lots.forms.catalogue import CatalogueForm
+from lots.forms.fields import day_input
 from lots.ledger import new_code
 from lots.models import Lot, Place, StockPlant, Variety
 from lots.models.stock import Health, Origin
@@ -37,7 +38,7 @@ class StockPlantForm(CatalogueForm):
             "pieces_per_cut",
             "rest_weeks",
         ]
-        widgets = {"since": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+        widgets = {"since": day_input()}
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)

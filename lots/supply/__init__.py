@@ -9,8 +9,9 @@ every record at once; only the bands are as old as the newest fit.
 from it what is wanted; `need` says how many units to stick for what is wanted.
 """
 
+from lots.stockplants.pieces import Gift
 from lots.supply.listing import SupplyLine, lines
-from lots.supply.need import CONFIDENCE, Answer, Asked, how_many
+from lots.supply.need import CONFIDENCE, Answer, Asked, Price, how_many, prices
 from lots.supply.stock import OfLot, finished, of_lot
 from lots.supply.targets import Served, served
 from lots.supply.weeks import Outlook, Week, ahead, lots_of, monday_of, weeks
@@ -19,8 +20,10 @@ __all__ = [
     "CONFIDENCE",
     "Answer",
     "Asked",
+    "Gift",
     "OfLot",
     "Outlook",
+    "Price",
     "Served",
     "SupplyLine",
     "Week",
@@ -31,6 +34,7 @@ __all__ = [
     "lots_of",
     "monday_of",
     "of_lot",
+    "prices",
     "served",
     "weeks",
 ]

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from lots import outlook
@@ -25,6 +26,8 @@ from lots.stockplants.pieces import Gift
 CONFIDENCE = 0.9
 # On the day to stick no more than so many times the units are needed that would do at any time.
 NO_MORE_THAN = 1.1
+SURE = (0.5, 0.7, 0.8, 0.9, 0.95, 0.99)  # of which the price is told
+WEEKS = (-4, -2, 0, 1, 2, 3, 4)  # before and after the day, for which the chance is told
 FARTHEST = 3 * 366  # days before the day wanted that are looked at
 
 
@@ -54,7 +57,7 @@ class Answer:
     """units: the fewest that reach the confidence, stuck on `stick_by`, None where none do, and
     `why`; chance: that they do; take: mean share of units, and what a lot's own stays below with 1
     and 9 in 10; days: to finish, with a chance of 10, 50 and 90 in 100; gifts: what stock plants
-    give of its pieces, `short` what they don't."""
+    give of its pieces, `short` what they don't; lots: own lots behind it."""
 
     asked: Asked
     units: int | None
@@ -67,6 +70,58 @@ class Answer:
     days: tuple[int, int, int]
     gifts: list[Gift]
     short: int
+    lots: int
+
+    @property
+    def chance_in_100(self) -> int:
+        return in_100(self.chance or 0.0)
+
+    @property
+    def naive_in_100(self) -> int:
+        return in_100(self.naive.chance)
+
+    @property
+    def take_in_100(self) -> tuple[int, ...]:
+        return tuple(round(100 * share) for share in self.take)
+
+
+class Price(NamedTuple):
+    """The chance of so many units, stuck on a day."""
+
+    units: int
+    day: date
+    chance: float
+
+    @property
+    def in_100(self) -> int:
+        return in_100(self.chance)
+
+
+def in_100(chance: float) -> int:
+    """A chance in 100, rounded down, so that nothing is told to be surer than it is."""
+    return int(100 * chance + 1e-6)
+
+
+def prices(found: Answer, today: date) -> tuple[list[Price], list[Price]]:
+    """What other numbers of units would do on the day of an answer, that of dividing first, and
+    what its number would do on other days."""
+    days = Days(found.asked, outlook.stored_fit.newest(), today)
+    day, last = found.stick_by, found.asked.by
+    of = howmany.chances(days.kind(day), (last - day).days)
+    told = {of.least_units(found.asked.want, chance) for chance in SURE} - {None}
+    near = 1.05 * found.naive.units  # one as good as it says nothing more
+    units = sorted(
+        {found.naive.units, found.units} | {n for n in told if n > near or n < found.naive.units}
+    )
+    others = [day + timedelta(weeks=weeks) for weeks in WEEKS]
+    return (
+        [Price(n, day, of.at_least(found.asked.want, n)) for n in units],
+        [
+            Price(found.units, other, days.chance(other, found.units))
+            for other in others
+            if today <= other <= last
+        ],
+    )
 
 
 def how_many(asked: Asked, today: date) -> Answer:
@@ -93,6 +148,7 @@ def how_many(asked: Asked, today: date) -> Answer:
         days=days.to_finish(day),
         gifts=gifts,
         short=short,
+        lots=days.behind,
     )
 
 
@@ -106,6 +162,7 @@ class Days:
         self.count = (last - self.first).days + 1
         self._units: dict[date, int | None] = {}
         size = asked.pot_size
+        self.behind = 0
         self.k, self.least = (size.pieces_per_pot, size.least_struck) if size else (1, 1)
 
     @cached_property
@@ -120,6 +177,7 @@ class Days:
         lots = [lot._replace(session_day=self.first + timedelta(days=n)) for n in range(self.count)]
         rows = self.fits.rows(lots)
         take = takes.predict(self.fits.take, rows.take)
+        self.behind = int(take.group_lots[0])
         finished = durations.predict(self.fits.finished, rows.finished)
         return [
             Kind(
@@ -195,7 +253,7 @@ class Days:
         return _(
             "Stuck on %(day)s it is too late: such lots need about %(days)s days, and there are "
             "%(left)s."
-        ) % {"day": day.isoformat(), "days": days, "left": max((self.asked.by - day).days, 0)}
+        ) % {"day": date_format(day), "days": days, "left": max((self.asked.by - day).days, 0)}
 
 
 def _a_lot(asked: Asked) -> Facts:

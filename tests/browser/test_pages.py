@@ -1,6 +1,8 @@
 """Every page at both sizes: no accessibility fault, no fault in the console, nothing wider than
 the screen; and what the phone's lot page weighs."""
 
+from datetime import date, timedelta
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
@@ -34,6 +36,8 @@ PAGES = [
     "/sessions/{session}/tags/",
     "/sessions/{session}/worksheet/",
     "/sessions/{session}/lines/{planned}/",
+    "/how-many/",
+    "/how-many/?variety=1&want=60&by={in_a_year}&pot_size=3",
     "/availability/",
     "/forecasts/",
     "/changes/",
@@ -90,7 +94,9 @@ def names(visit) -> dict[str, str]:
     session = page.locator(".facts a[href^='/sessions/']").get_attribute("href")
     session = session.strip("/").split("/")[-1]
     trial = plan_trial(page, session, planned)
-    return {"lot": lot, "planned": planned, "session": session, "trial": trial}
+    in_a_year = (date.today() + timedelta(days=365)).isoformat()  # noqa: DTZ011 - any day does
+    found = {"lot": lot, "planned": planned, "session": session, "trial": trial}
+    return found | {"in_a_year": in_a_year}
 
 
 def plan_trial(page, session: str, planned: str) -> str:

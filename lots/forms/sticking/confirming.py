@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from lots import ledger
 from lots.forms.asking import AskingForm
-from lots.forms.fields import number
+from lots.forms.fields import day_input, number
 from lots.models import Flat, Lot, Place
 from lots.models.days import check_day
 
@@ -24,7 +24,7 @@ class StickForm(AskingForm):
     on = forms.DateField(
         label=_("Stuck on"),
         validators=[check_day],
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        widget=day_input(),
     )
 
     def __init__(self, *args, lot: Lot, by, **kwargs) -> None:

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from lots.catalogue.lists import named
-from lots.forms.fields import ManyRows, number
+from lots.forms.fields import ManyRows, day_input, number
 from lots.models import (
     Cut,
     Flat,
@@ -33,7 +33,7 @@ class SessionForm(forms.ModelForm):
     class Meta:
         model = StickingSession
         fields = ["day", "led_by", "disinfectant"]
-        widgets = {"day": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+        widgets = {"day": day_input()}
 
     def __init__(self, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
@@ -46,7 +46,7 @@ class RepeatForm(forms.Form):
     day = forms.DateField(
         label=gettext_lazy("Day of the new session"),
         validators=[check_day],
-        widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
+        widget=day_input(),
     )
 
 
