@@ -2,7 +2,6 @@
 
 import pytest
 
-from lots import outlook
 from lots.models import Cut
 from lots.outlook import facts, stored_fit
 from lots.outlook.prediction import predict
@@ -27,7 +26,7 @@ def plants():
             for lot in growing.load(*some):
                 Cut.objects.create(lot=lot, stock_plant=plant, pieces=lot.stuck_units, order=0)
         found.append(pair)
-    outlook.refit()
+    growing.learn()
     return found
 
 

@@ -24,12 +24,12 @@ def by():
 
 
 def nursery(by, since: int, **then) -> None:
-    """Two years of lots that strike in 40 days, or a little more or less, and 36 of 48 take; other
+    """A year and a half of lots that strike in 40 days, or a little more or less, and 36 of 48 take; other
     than that since so many days ago."""
     varieties = [factories.variety(group=factories.group()) for _ in range(3)]
     method = factories.method()
     lots = []
-    for n, days in enumerate(range(60, 720, 8)):
+    for n, days in enumerate(range(60, 560, 9)):
         usual = {"strikes": 40, "finishes": 110, "takes": 36} | (then if days <= since else {})
         usual["strikes"] += (n * 5) % 7 - 3
         usual["takes"] += (n * 7) % 11 - 5

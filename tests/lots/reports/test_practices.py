@@ -3,7 +3,6 @@
 import pytest
 from django.urls import reverse
 
-from lots import outlook
 from lots.models import Lot
 from lots.outlook import practices, stored_fit
 from tests import factories
@@ -29,7 +28,7 @@ def group():
         done |= {"variety": varieties[n % 3 if n % 2 else 0], "method": method}
         lots.append(growing.grown(days, by=by, strikes=strikes, finishes=strikes + 90, **done))
     growing.load(*lots)
-    outlook.refit()
+    growing.learn()
     return group
 
 
@@ -75,6 +74,6 @@ def test_more_ways_take_no_more_queries(client, grower, group):
     assert stored_fit.newest().lots_behind
     for n, lot in enumerate(Lot.objects.all()[:6]):
         Lot.objects.filter(pk=lot.pk).update(medium=f"medium {n}")
-    outlook.refit()
+    growing.learn()
     client.get(address)
     assert query_count(client, address) <= before

@@ -8,7 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.utils import timezone
 
-from lots import ledger, outlook, supply
+from lots import ledger, supply
 from lots.models import Cut, Lot, PotSize
 from tests import factories
 from tests.lots import growing
@@ -33,12 +33,12 @@ def nursery():
     of = {"by": by, "variety": variety, "method": method}
     lots = [
         growing.grown(days, finishes=108 + n % 5, takes=34 + n % 5, **of)
-        for n, days in enumerate(range(130, 730, 12))
+        for n, days in enumerate(range(130, 730, 25))
     ]
     growing.load(*lots)
     for code in ("RX04-01", "RX04-02"):
         factories.stock_plant(code=code, variety=variety, pieces_per_cut=30, rest_weeks=4)
-    outlook.refit()
+    growing.learn()
     return {"variety": "RX04", "method": method.name}
 
 
@@ -180,7 +180,7 @@ def test_in_words(nursery, today):
 def test_units_of_several_pieces_speak_for_pots_of_as_many(nursery, today):
     Lot.objects.update(pieces_per_unit=3)
     Cut.objects.all().delete()
-    outlook.refit()
+    growing.learn()
     size = PotSize.objects.create(name="13 cm", diameter_cm=13, pieces_per_pot=3, least_struck=2)
     found = told(**nursery, **wanted(today, pot_size=size.name))
     assert found["take"]["mean"] == pytest.approx(0.75, abs=0.05)

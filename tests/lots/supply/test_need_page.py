@@ -9,7 +9,6 @@ from django.core.management import call_command
 from django.urls import reverse
 from django.utils import timezone
 
-from lots import outlook
 from lots.models import Target
 from tests import factories
 from tests.lots import growing
@@ -32,7 +31,7 @@ def variety():
         )
     )
     factories.stock_plant(code="RX-1", variety=variety, pieces_per_cut=30, rest_weeks=4)
-    outlook.refit()
+    growing.learn()
     return variety
 
 
