@@ -175,6 +175,8 @@ def _at_least(wanted: int, units: int, chance: Floats) -> Floats:
     26.5.24)."""
     if wanted > units:
         return np.zeros_like(chance)
+    if wanted < 1:
+        return np.ones_like(chance)
     return np.asarray(scipy.special.betainc(wanted, units - wanted + 1, chance))
 
 

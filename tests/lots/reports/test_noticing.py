@@ -24,7 +24,7 @@ def by():
 
 
 def nursery(by, since: int, **then) -> None:
-    """A year and a half of lots that strike in 40 days, or a little more or less, and 36 of 48 take; other
+    """A year and a half of lots that strike in about 40 days, and of which 36 of 48 take; other
     than that since so many days ago."""
     varieties = [factories.variety(group=factories.group()) for _ in range(3)]
     method = factories.method()
