@@ -8,7 +8,7 @@ from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photo
 from lots.views.reports import changes, compare, coverage
 from lots.views.sticking import confirming, sessions, trials
 from lots.views.stockplants import plants
-from lots.views.supply import availability, due, need
+from lots.views.supply import availability, due, need, targets
 from lots.views.worklists import rounds, today
 
 worklists = [
@@ -55,6 +55,11 @@ sticking = [
 
 supply = [
     path("due/", due.due, name="due"),
+    path("targets/", targets.targets, name="targets"),
+    path("targets/new/", targets.new, name="target-new"),
+    path("targets/paste/", targets.paste, name="targets-paste"),
+    path("targets/<int:pk>/change/", targets.change, name="target-change"),
+    path("targets/<int:pk>/remove/", targets.take_out, name="target-remove"),
     path("how-many/", need.how_many, name="how-many"),
     path("availability/", availability.availability, name="availability"),
     path("availability/availability.csv", availability.availability_csv, name="availability-csv"),

@@ -1,14 +1,19 @@
 """What is wanted: how many pots of what, by when, and how surely."""
 
+from collections.abc import Iterable
+
 from django import forms
 from django.utils import timezone
 from django.utils.translation import gettext as _t
 from django.utils.translation import gettext_lazy as _
 
 from lots import supply
+from lots.csvbook.faults import Fault
+from lots.forms.catalogue import CatalogueForm
 from lots.forms.fields import day_input, number
-from lots.models import Lot, Method, PotSize, Variety
+from lots.models import Lot, Method, PotSize, Target, Variety
 from lots.models.days import check_day
+from lots.models.lot import MOST_UNITS
 
 SURE = [
     ("0.5", _("as good as even: 50 in 100")),
@@ -17,6 +22,63 @@ SURE = [
     ("0.95", _("95 in 100")),
     ("0.99", _("99 in 100")),
 ]
+
+
+class TargetForm(CatalogueForm):
+    class Meta:
+        model = Target
+        fields = ["variety", "pot_size", "pots", "wanted_by", "for_whom", "note"]
+        widgets = {"wanted_by": day_input(), "note": forms.Textarea(attrs={"rows": 2})}
+
+    def clean_pots(self) -> int:
+        pots = self.cleaned_data["pots"]
+        if pots > MOST_UNITS:
+            says = _t("%(pots)s is too much; %(most)s is the most.")
+            raise forms.ValidationError(says % {"pots": pots, "most": MOST_UNITS})
+        return pots
+
+    def clean_wanted_by(self):
+        day = self.cleaned_data["wanted_by"]
+        if "wanted_by" in self.changed_data and day < timezone.localdate():
+            raise forms.ValidationError(_t("That day is over; want them for today or later."))
+        return day
+
+
+class TargetsPasteForm(forms.Form):
+    """Lines of a spreadsheet, a target each."""
+
+    COLUMNS = ["variety", "pot_size", "pots", "wanted_by", "for", "note"]
+
+    lines = forms.CharField(
+        label=_("Lines"),
+        strip=False,
+        max_length=200_000,
+        widget=forms.Textarea(attrs={"rows": 12, "class": "code", "spellcheck": "false"}),
+        help_text=_(
+            "A line each: code of the variety, pot size, pots, day (2027-05-20), for whom, note; "
+            "with tabs between, as a spreadsheet copies them, or semicolons, or commas."
+        ),
+    )
+
+    def clean_lines(self) -> str:
+        """The lines with their head, as `targets.csv` has it."""
+        text = self.cleaned_data["lines"].strip("\r\n")
+        if not text.strip():
+            raise forms.ValidationError(_t("There is no line yet: paste some."))
+        first = text.partition("\n")[0]
+        self.has_head = first.strip().casefold().startswith("variety")
+        if self.has_head:
+            return text
+        between = next((mark for mark in "\t;," if mark in first), ",")
+        return between.join(self.COLUMNS[: max(first.count(between) + 1, 4)]) + "\n" + text
+
+    def tell(self, faults: Iterable[Fault]) -> None:
+        """Say what was wrong, by the lines as they were pasted."""
+        for fault in faults:
+            row = fault.row and fault.row - (not self.has_head)
+            where = _t("Line %(row)s") % {"row": row} if row else ""
+            told = ", ".join(filter(None, [where, fault.column]))
+            self.add_error("lines", f"{told}: {fault.says}" if told else fault.says)
 
 
 class NeedForm(forms.Form):

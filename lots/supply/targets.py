@@ -26,13 +26,11 @@ class Served:
         return self.target.pots - self.here - self.coming
 
 
-def served(today: date, weeks: int) -> list[Served]:
-    """The targets of the coming weeks, the first day first."""
-    targets = list(
-        Target.objects.filter(
-            wanted_by__gte=today, wanted_by__lte=today + timedelta(weeks=weeks)
-        ).select_related("variety", "pot_size")
-    )
+def served(today: date, weeks: int | None = None) -> list[Served]:
+    """The targets of the coming weeks, or of all time to come, the first day first."""
+    targets = Target.objects.filter(wanted_by__gte=today).select_related("variety", "pot_size")
+    if weeks is not None:
+        targets = targets.filter(wanted_by__lte=today + timedelta(weeks=weeks))
     varieties = {target.variety_id for target in targets}
     return serve(targets, finished(varieties), coming(varieties))
 

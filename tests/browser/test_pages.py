@@ -36,6 +36,8 @@ PAGES = [
     "/sessions/{session}/tags/",
     "/sessions/{session}/worksheet/",
     "/sessions/{session}/lines/{planned}/",
+    "/targets/",
+    "/targets/paste/",
     "/how-many/",
     "/how-many/?variety=1&want=60&by={in_a_year}&pot_size=3",
     "/availability/",
