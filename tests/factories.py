@@ -19,6 +19,7 @@ from lots.models import (
     PotSize,
     StickingSession,
     StockPlant,
+    Target,
     Variety,
 )
 
@@ -68,6 +69,12 @@ def place(**fields) -> Place:
 def noted_change(**fields) -> NotedChange:
     given = {"day": timezone.localdate() - timedelta(days=300), "what": "new boiler"}
     return NotedChange.objects.create(**given | fields)
+
+
+def target(**fields) -> Target:
+    given = {"pots": 60, "wanted_by": timezone.localdate() + timedelta(days=30)} | fields
+    kind = {"variety": fields.get("variety") or variety(), "pot_size": potsize()}
+    return Target.objects.create(**kind | given)
 
 
 def flat(**fields) -> Flat:

@@ -64,6 +64,7 @@ def world(db, monkeypatch):
         "stock/": {"pk": plant.pk},
         "methods/": {"pk": planned.method_id},
         "changes/": {"pk": factories.noted_change().pk},
+        "targets/": {"pk": factories.target().pk},
         "places/": {"pk": factories.place().pk},
         "pot-sizes/": {"pk": factories.potsize().pk},
         "groups/": {"pk": plant.variety.group_id},
