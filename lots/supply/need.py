@@ -236,11 +236,10 @@ class Days:
         return int(low), int(middle), int(high)
 
     def naive(self) -> Naive:
-        """As of the day on which it is stuck: the median days before, by lots of that day."""
-        day = self.asked.on or self.asked.by - timedelta(days=self.to_finish(self.asked.by)[1])
-        for _step in range(3):  # the season of the day it comes out at
-            if not self.asked.on:
-                day = self.asked.by - timedelta(days=self.to_finish(day)[1])
+        """Whatever day is asked for: by the take and the days of lots stuck on the day itself."""
+        day = self.asked.by
+        for _step in range(3):  # each time by the season of the day it came out at
+            day = self.asked.by - timedelta(days=self.to_finish(day)[1])
         mean = howmany.mean_pot_chance(self.kind(day))
         units = min(math.ceil(self.asked.want / max(mean, 1e-9)), howmany.MOST_UNITS)
         return Naive(units, self.chance(day, units), day)
