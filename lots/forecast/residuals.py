@@ -1,7 +1,7 @@
-"""Effects found in what the main fit leaves over: how kinds of lots go their own ways in time, and
+"""Effects found in what the main fit leaves over: how crop groups go their own ways in time, and
 what single stock plants give.
 
-Beside η of the main fit a lot has z · x of its block (a crop group by a method, or a plant), with
+Beside η of the main fit a lot has z · x of its block (a crop group, or a stock plant), with
 x ~ N(0, s² R⁻¹). Given η the blocks are independent, so that time and memory stay linear in lots
 however many there are. s, of each crop group its own and of all plants the same, is weighed by the
 evidence, Laplace's as in `effects`; where less than even speaks for any, there is no such effect.
@@ -17,13 +17,13 @@ from lots.forecast.effects import Likelihood
 from lots.forecast.lotrows import CROP, PLANT, Known, Lots
 from lots.forecast.sparse import Sparse
 
-# Values of s to try, in log days: steps of a kind's own level in half a year. Each is a third as
+# Values of s to try, in log days: steps of a crop group's own level in half a year. Each is a third as
 # likely as the one before until a lot is seen (common practice, no source).
 STEPS = (0.0, 0.02, 0.04, 0.08)
 # And on the logit scale: how far the plants of a variety lie apart.
 PLANTS = (0.0, 0.15, 0.3, 0.6)
 HALF_YEAR = 2 * drift.QUARTER
-# How far a kind's level at the first knot may lie from the middle of its lots, in steps.
+# How far its level at the first knot may lie from the middle of its lots, in steps.
 LEVEL = 2.0
 LEAST = 1e-3  # of s, where the evidence says there is nothing
 NEWTON_STEPS = 8
@@ -47,8 +47,8 @@ def none(size: int = 1) -> Residual:
 def walks(
     lots: Lots, known: Known, eta: Floats, likelihood: Likelihood, scale: float = 1.0
 ) -> Residual:
-    """How each crop group by a method goes its own way, by half-years; `scale`: how much further
-    effects reach than on that of log days."""
+    """How each crop group goes its own way, by half-years; `scale`: how much further effects reach
+    than on that of log days."""
     told = walk_columns(lots, known)
     if told.width < 2:
         return none(told.width)
