@@ -17,8 +17,8 @@ from lots.forecast.effects import Likelihood
 from lots.forecast.lotrows import CROP, PLANT, Known, Lots
 from lots.forecast.sparse import Sparse
 
-# Values of s to try, in log days: steps of a crop group's own level in half a year. Each is a third as
-# likely as the one before until a lot is seen (common practice, no source).
+# Values of s to try, in log days: steps of a crop group's own level in half a year. Each is a third
+# as likely as the one before until a lot is seen (common practice, no source).
 STEPS = (0.0, 0.02, 0.04, 0.08)
 # And on the logit scale: how far the plants of a variety lie apart.
 PLANTS = (0.0, 0.15, 0.3, 0.6)
