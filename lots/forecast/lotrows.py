@@ -45,7 +45,7 @@ MOST_LEVELS = 80
 DRIFTS = {"walk": (0.0, 0.015, 0.03, 0.06), "trend": (0.0, 0.0125, 0.025, 0.05)}
 APART = (0.0, 0.03, 0.06, 0.12, 0.24)
 # Scales are found by about so many lots.
-SAMPLE = 3000
+SAMPLE = 2000
 LEAST_SD = 1e-3  # of houses and benches where the evidence says they don't differ
 
 
@@ -166,13 +166,11 @@ def nest(lots: Lots, offset: Floats, sd: Floats, informative: Flags) -> tuple[Ne
 
 def _levels(traits: Mapping[str, Keys]) -> dict[str, Keys]:
     """The words of each trait that tells lots apart."""
-    found = {name: np.unique(words) for name, words in traits.items()}
+    found = {name: np.unique(words) for name, words in traits.items() if name not in (CROP, PLANT)}
     return {
         name: words[words != ""]
         for name, words in found.items()
-        if name not in (CROP, PLANT)
-        and len(words) > 1
-        and (name not in PLACES or len(words) <= MOST_LEVELS)
+        if len(words) > 1 and (name not in PLACES or len(words) <= MOST_LEVELS)
     }
 
 

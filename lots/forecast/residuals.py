@@ -27,6 +27,7 @@ HALF_YEAR = 2 * drift.QUARTER
 LEVEL = 2.0
 LEAST = 1e-3  # of s, where the evidence says there is nothing
 NEWTON_STEPS = 8
+SETTLED = 2e-3  # a step no longer than this is the last: what is left goes with its square
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +108,10 @@ def _fit(
     blocks = _Blocks(block, told, len(keys), (keys != "")[block])
     evidence = np.zeros((len(tried), len(keys)))
     evidence[0] = blocks.totals(likelihood(eta)[0])
+    mean = np.zeros((len(keys), told.width))
     for n, s in enumerate(tried[1:], start=1):
         at = np.broadcast_to(precision / s**2, (len(keys), *precision.shape))
-        evidence[n] = _newton(blocks, at, eta, likelihood)[2]
+        mean, _, evidence[n] = _newton(blocks, at, eta, likelihood, mean)
     if alike:
         evidence[:] = evidence.sum(axis=1, keepdims=True)
     evidence -= np.arange(len(tried))[:, None] * np.log(3)
@@ -120,7 +122,7 @@ def _fit(
         return none(told.width)
     squares = np.square(tried) @ weights
     at = precision / np.maximum(squares, LEAST**2)[:, None, None]
-    mean, cov, _ = _newton(blocks, at, eta, likelihood)
+    mean, cov, _ = _newton(blocks, at, eta, likelihood, mean)
     return Residual(keys[asks], mean[asks], cov[asks])
 
 
@@ -160,11 +162,11 @@ class _Blocks:
 
 
 def _newton(
-    blocks: _Blocks, precision: Floats, eta: Floats, likelihood: Likelihood
+    blocks: _Blocks, precision: Floats, eta: Floats, likelihood: Likelihood, start: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Most likely effects (B, k), their covariance, and the log evidence (B,), for a prior
-    precision (B, k, k) of each block."""
-    x = np.zeros((blocks.count, blocks.told.width))
+    precision (B, k, k) of each block, from some effects on."""
+    x = start
     for _ in range(NEWTON_STEPS):
         _, slope, curvature = likelihood(eta + blocks.times(x))
         hessian = blocks.products(_inside(blocks, curvature)) + precision
@@ -172,7 +174,7 @@ def _newton(
         up = blocks.sums(np.where(blocks.inside, slope, 0.0)) - pull
         step = np.linalg.solve(hessian, up[:, :, None])[:, :, 0]
         x = x + np.clip(step, -1.0, 1.0)
-        if np.abs(step).max() < 1e-4:
+        if np.abs(step).max() < SETTLED:
             break
     value, _, curvature = likelihood(eta + blocks.times(x))
     hessian = blocks.products(_inside(blocks, curvature)) + precision
