@@ -7,7 +7,7 @@ from django.utils import timezone
 from lots import ledger
 from lots.ledger import new_code
 from lots.models import Finish, Loss, Lot, PotUp, StrikeCheck
-from lots.outlook import facts, fits, stored_fit
+from lots.outlook import changes, facts, fits, stored_fit
 from tests import factories
 
 UNITS = 48
@@ -63,7 +63,8 @@ def learn() -> None:
     """Fit the book and keep the fit, without what a refit does beside: quicker by far."""
     known = facts.standing(Lot.objects.filter(stuck_on__isnull=False))
     now = timezone.now()
-    stored_fit.keep(fits.fit(known), read_at=now, seconds=0, calendar={}, judged=[])
+    found = fits.fit(known, noted=changes.noted())
+    stored_fit.keep(found, read_at=now, seconds=0, calendar={}, judged=[])
 
 
 def load(*book: tuple[Lot, list]) -> list[Lot]:

@@ -51,7 +51,7 @@ def nursery(by):
 def test_a_change_of_one_house_turns_out_as_large_as_it_was(nursery):
     boiler = factories.noted_change(house="B")
     nothing = factories.noted_change(house="A", what="new door")
-    outlook.refit()
+    growing.learn()
     found = changes.turned_out(stored_fit.newest())
     step = found[boiler.pk]["struck"].times
     assert step.low < 30.0 / 40 * 1.06
@@ -63,7 +63,7 @@ def test_a_change_of_one_house_turns_out_as_large_as_it_was(nursery):
 def test_forecasts_of_new_lots_follow_it(nursery):
     """A lot of house B is expected sooner than one of house A, and a lot of B stuck before."""
     boiler = factories.noted_change(house="B")
-    outlook.refit()
+    growing.learn()
     some = facts.standing(Lot.objects.all())
     at_b, at_a = (
         next(lot for lot in some if lot.first_place == place) for place in ("B-1-01", "A-1-01")
@@ -126,7 +126,7 @@ def test_a_house_that_no_place_names_is_refused_and_what_was_typed_stays(client,
 
 def test_the_page_says_how_large_it_was(client, grower, nursery):
     factories.noted_change(house="B")
-    outlook.refit()
+    growing.learn()
     [row] = select(client.get(reverse("changes")), "tbody tr")
     assert " in 100 quicker (" in row
 
