@@ -174,17 +174,25 @@ def _levels(traits: Mapping[str, Keys]) -> dict[str, Keys]:
     }
 
 
+def words(lots: Lots, name: str) -> Keys:
+    """(n,) the words of a trait, '' where none is known."""
+    return lots.traits.get(name, np.full(len(lots), ""))
+
+
+def days(lots: Lots, known: Known) -> Floats:
+    """(n,) of sticking; a lot without a day counts as one of the last day known."""
+    return np.where(np.isfinite(lots.day), lots.day, known.last_day)
+
+
 def shared_columns(lots: Lots, known: Known) -> Sparse:
     """(n, K): what each shared effect is multiplied by: the fixed ones, the knots of the nursery's
-    level, the words of traits. A lot without a day counts as one of the last day known; a word that
-    the fit hasn't seen counts for nothing."""
-    days = np.where(np.isfinite(lots.day), lots.day, known.last_day)
+    level, the words of traits. A word that the fit hasn't seen counts for nothing."""
     parts = [
         sparse.of_dense(fixed_columns(lots)),
-        drift.columns(days, known.first_day, known.knots),
+        drift.columns(days(lots, known), known.first_day, known.knots),
     ]
     for name, levels in known.levels.items():
-        at = index(lots.traits[name], levels) if name in lots.traits else np.full(len(lots), -1)
+        at = index(words(lots, name), levels)
         there = (at >= 0).astype(float)
         parts.append(Sparse(np.maximum(at, 0)[:, None], there[:, None], len(levels)))
     return sparse.side_by_side(*parts)
@@ -233,8 +241,8 @@ def unseen_var(lots: Lots, known: Known, taus: Taus) -> Floats:
     total = np.zeros(len(lots))
     for name in PLACES:
         if name in known.levels:
-            words = lots.traits.get(name, np.full(len(lots), ""))
-            total += np.where(index(words, known.levels[name]) < 0, getattr(taus, name) ** 2, 0.0)
+            at = index(words(lots, name), known.levels[name])
+            total += np.where(at < 0, getattr(taus, name) ** 2, 0.0)
     return total
 
 

@@ -7,6 +7,7 @@ however many there are. s, of each crop group its own and of all plants the same
 evidence, Laplace's as in `effects`; where less than even speaks for any, there is no such effect.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,34 +57,30 @@ def walks(
     steps = np.tril(np.ones((told.width, told.width)), -1)
     precision = np.linalg.inv(steps @ steps.T + LEVEL**2)
     tried = [scale * step for step in STEPS]
-    return _fit(_named(CROP, lots), told, precision, tried, eta, likelihood, alike=False)
+    return _fit(lotrows.words(lots, CROP), told, precision, tried, eta, likelihood, alike=False)
 
 
 def plants(lots: Lots, eta: Floats, likelihood: Likelihood) -> Residual:
     """What the lots of each stock plant have in common beside their variety."""
     told, tried = _ones(len(lots)), list(PLANTS)
-    return _fit(_named(PLANT, lots), told, np.eye(1), tried, eta, likelihood, alike=True)
+    return _fit(lotrows.words(lots, PLANT), told, np.eye(1), tried, eta, likelihood, alike=True)
 
 
 def walk_of(found: Residual, lots: Lots, known: Known) -> tuple[Floats, Floats]:
     """What `walks` adds to η of m lots: mean and variance, (m,) each."""
-    return _at(found, _named(CROP, lots), walk_columns(lots, known))
+    return _at(found, lotrows.words(lots, CROP), lambda: walk_columns(lots, known))
 
 
 def plant_of(found: Residual, lots: Lots) -> tuple[Floats, Floats]:
     """What `plants` adds to η of m lots: mean and variance, (m,) each; nothing for a plant of which
     no lot was seen."""
-    return _at(found, _named(PLANT, lots), _ones(len(lots)))
+    return _at(found, lotrows.words(lots, PLANT), lambda: _ones(len(lots)))
 
 
 def walk_columns(lots: Lots, known: Known) -> Sparse:
     """(n, k): how much of each half-year's knot is in the level of lots."""
-    days = np.where(np.isfinite(lots.day), lots.day, known.last_day)
+    days = lotrows.days(lots, known)
     return drift.columns(days, known.first_day, (known.knots + 1) // 2, HALF_YEAR)
-
-
-def _named(name: str, lots: Lots) -> Keys:
-    return lots.traits.get(name, np.full(len(lots), ""))
 
 
 def _ones(count: int) -> Sparse:
@@ -189,11 +186,14 @@ def _inside(blocks: _Blocks, curvature: Floats) -> Floats:
     return np.where(blocks.inside, np.maximum(-curvature, 0.0), 0.0)
 
 
-def _at(found: Residual, of: Keys, told: Sparse) -> tuple[Floats, Floats]:
+def _at(found: Residual, of: Keys, columns_of: Callable[[], Sparse]) -> tuple[Floats, Floats]:
+    """Mean and variance (m,) for lots of these blocks; mostly there are none, and no columns are
+    made: this is on the way of each record."""
     at = lotrows.index(of, found.keys)
     seen = at >= 0
     if not seen.any():
         return np.zeros(len(of)), np.zeros(len(of))
+    told = columns_of()
     rows = np.where(seen[:, None], told.values, 0.0)
     block, columns = np.maximum(at, 0)[:, None], told.columns
     mean = (rows * found.mean[block, columns]).sum(axis=1)

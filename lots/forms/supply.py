@@ -13,7 +13,6 @@ from lots.forms.catalogue import CatalogueForm
 from lots.forms.fields import day_input, number
 from lots.models import Lot, Method, PotSize, Target, Variety
 from lots.models.days import check_day
-from lots.models.lot import MOST_UNITS
 
 SURE = [
     ("0.5", _("as good as even: 50 in 100")),
@@ -25,17 +24,12 @@ SURE = [
 
 
 class TargetForm(CatalogueForm):
+    pots = number(_("Pots"))
+
     class Meta:
         model = Target
         fields = ["variety", "pot_size", "pots", "wanted_by", "for_whom", "note"]
         widgets = {"wanted_by": day_input(), "note": forms.Textarea(attrs={"rows": 2})}
-
-    def clean_pots(self) -> int:
-        pots = self.cleaned_data["pots"]
-        if pots > MOST_UNITS:
-            says = _t("%(pots)s is too much; %(most)s is the most.")
-            raise forms.ValidationError(says % {"pots": pots, "most": MOST_UNITS})
-        return pots
 
     def clean_wanted_by(self):
         day = self.cleaned_data["wanted_by"]

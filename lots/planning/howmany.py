@@ -14,6 +14,7 @@ What units have in common so moves them together; the expectation is taken over 
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import scipy
@@ -102,8 +103,9 @@ def mean_pot_chance(kind: Kind) -> float:
     return float(weights @ pot_chance(rates, kind))
 
 
+@lru_cache(maxsize=64)
 def lot_rates(kind: Kind) -> tuple[Floats, Floats]:
-    """(m,) rates that a lot of the kind may have, and how likely each is."""
+    """(m,) rates that a lot of the kind may have, and how likely each is; not to be written to."""
     means = scipy.special.expit(kind.mean + kind.sd * NODES)
     if kind.rho < ALIKE:
         return means, NODE_WEIGHTS

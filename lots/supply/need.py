@@ -14,10 +14,12 @@ from django.utils.translation import gettext as _
 from lots import outlook
 from lots.forecast import durations, takes
 from lots.forecast.bands import Z90
+from lots.forecast.takes import Take
 from lots.models import Lot, Method, PotSize, Variety
 from lots.outlook import facts
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
+from lots.outlook.rows import Rows
 from lots.planning import howmany
 from lots.planning.howmany import Kind
 from lots.stockplants import pieces
@@ -57,7 +59,7 @@ class Answer:
     """units: the fewest that reach the confidence, stuck on `stick_by`, None where none do, and
     `why`; chance: that they do; take: mean share of units, and what a lot's own stays below with 1
     and 9 in 10; days: to finish, with a chance of 10, 50 and 90 in 100; gifts: what stock plants
-    give of its pieces, `short` what they don't; lots: own lots behind it."""
+    give of its pieces, `short` what they don't; of_days: the same question on other days."""
 
     asked: Asked
     units: int | None
@@ -70,7 +72,12 @@ class Answer:
     days: tuple[int, int, int]
     gifts: list[Gift]
     short: int
-    lots: int
+    of_days: "Days"
+
+    @property
+    def lots(self) -> int:
+        """Own lots behind it."""
+        return self.of_days.behind
 
     @property
     def chance_in_100(self) -> int:
@@ -102,11 +109,10 @@ def in_100(chance: float) -> int:
     return int(100 * chance + 1e-6)
 
 
-def prices(found: Answer, today: date) -> tuple[list[Price], list[Price]]:
+def prices(found: Answer) -> tuple[list[Price], list[Price]]:
     """What other numbers of units would do on the day of an answer, that of dividing first, and
     what its number would do on other days."""
-    days = Days(found.asked, outlook.stored_fit.newest(), today)
-    day, last = found.stick_by, found.asked.by
+    days, day, last = found.of_days, found.stick_by, found.asked.by
     of = howmany.chances(days.kind(day), (last - day).days)
     told = {of.least_units(found.asked.want, chance) for chance in SURE} - {None}
     near = 1.05 * found.naive.units  # one as good as it says nothing more
@@ -119,7 +125,7 @@ def prices(found: Answer, today: date) -> tuple[list[Price], list[Price]]:
         [
             Price(found.units, other, days.chance(other, found.units))
             for other in others
-            if today <= other <= last
+            if days.today <= other <= last
         ],
     )
 
@@ -148,7 +154,7 @@ def how_many(asked: Asked, today: date) -> Answer:
         days=days.to_finish(day),
         gifts=gifts,
         short=short,
-        lots=days.behind,
+        of_days=days,
     )
 
 
@@ -156,36 +162,47 @@ class Days:
     """The same question on different days of sticking."""
 
     def __init__(self, asked: Asked, fits: Fits, today: date) -> None:
-        self.asked, self.fits = asked, fits
+        self.asked, self.fits, self.today = asked, fits, today
         last = max(asked.by, asked.on or asked.by)
         self.first = max(today, asked.by - timedelta(days=FARTHEST))
         self.count = (last - self.first).days + 1
         self._units: dict[date, int | None] = {}
         size = asked.pot_size
-        self.behind = 0
         self.k, self.least = (size.pieces_per_pot, size.least_struck) if size else (1, 1)
+        self.lot = _a_lot(asked)
+        a_unit = _usual_pieces(self.lot)
+        # What units of so many pieces did tells of such pots.
+        self.whole = a_unit == self.k
+        if self.whole:
+            self.lot = self.lot._replace(pieces_per_unit=a_unit)
+
+    @cached_property
+    def _rows(self) -> Rows:
+        """A lot of each day of sticking from the first on."""
+        days = (self.first + timedelta(days=n) for n in range(self.count))
+        return self.fits.rows([self.lot._replace(session_day=day) for day in days])
+
+    @cached_property
+    def _take(self) -> Take:
+        return takes.predict(self.fits.take, self._rows.take)
+
+    @property
+    def behind(self) -> int:
+        """Own lots of its kind that the fit has learned the take from."""
+        return int(self._take.group_lots[0])
 
     @cached_property
     def _kinds(self) -> list[Kind]:
         """Of each day of sticking from the first on."""
-        lot = _a_lot(self.asked)
-        a_unit = _usual_pieces(lot)
-        if a_unit == self.k:  # what units of so many pieces did tells of such pots
-            lot, k, least = lot._replace(pieces_per_unit=a_unit), 1, 1
-        else:
-            k, least = self.k, self.least
-        lots = [lot._replace(session_day=self.first + timedelta(days=n)) for n in range(self.count)]
-        rows = self.fits.rows(lots)
-        take = takes.predict(self.fits.take, rows.take)
-        self.behind = int(take.group_lots[0])
-        finished = durations.predict(self.fits.finished, rows.finished)
+        take = self._take
+        finished = durations.predict(self.fits.finished, self._rows.finished)
         return [
             Kind(
                 float(take.mean[n]),
                 float(take.sd[n]),
                 take.rho,
-                k,
-                least,
+                1 if self.whole else self.k,
+                1 if self.whole else self.least,
                 self.fits.survival,
                 float(finished.mean[n]),
                 float(finished.sd[n]),

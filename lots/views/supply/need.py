@@ -19,11 +19,10 @@ def how_many(request: HttpRequest) -> HttpResponse:
     asked = form.asked()
     context: dict[str, object] = {"form": form}
     if asked:
-        today = timezone.localdate()
-        found = supply.how_many(asked, today)
+        found = supply.how_many(asked, timezone.localdate())
         context |= {"found": found, "asked": asked, "leaves": _leaves(found)}
         if found.units:
-            context |= _prices(*supply.prices(found, today))
+            context |= _prices(*supply.prices(found))
     return render(request, "supply/how_many.html", context)
 
 

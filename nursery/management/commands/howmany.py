@@ -4,13 +4,13 @@ import json as as_text
 from datetime import date
 
 from django.core.management.base import BaseCommand, CommandError
-from django.db.models import Model
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from lots import supply
 from lots.models import Method, PotSize, Variety
+from lots.models.known import Known
 from lots.models.lot import MOST_UNITS
 from nursery.book import require_book
 from nursery.management.commands.forecast import read_day
@@ -36,11 +36,11 @@ class Command(BaseCommand):
         require_book()
         today = timezone.localdate()
         asked = supply.Asked(
-            variety=_named(Variety, "code", variety, "--variety"),
-            method=_named(Method, "name", method, "--method"),
+            variety=_named(Variety, variety, "--variety"),
+            method=_named(Method, method, "--method"),
             want=want,
             by=read_day(by),
-            pot_size=_named(PotSize, "name", pot_size, "--pot-size") if pot_size else None,
+            pot_size=_named(PotSize, pot_size, "--pot-size") if pot_size else None,
             on=read_day(on) if on else None,
             confidence=confidence,
         )
@@ -49,8 +49,8 @@ class Command(BaseCommand):
         self.stdout.write(as_text.dumps(as_json(found)) if json else sentence(found))
 
 
-def _named[M: Model](model: type[M], field: str, text: str, option: str) -> M:
-    row = model.objects.filter(**{f"{field}__iexact": text.strip()}).first()
+def _named[K: Known](model: type[K], text: str, option: str) -> K:
+    row = model.known_as(text.strip())
     if row is None:
         raise CommandError(
             _("%(option)s: the book has no “%(text)s”.") % {"option": option, "text": text}
