@@ -36,8 +36,13 @@ NOT_IN_CSV = [
     (_("the histories of what was changed"), ["*.Historical*.*", "admin.LogEntry.*"]),
     (_("what was printed"), ["labels.Printing.*", "labels.PrintedTag.*"]),
     (_("the book's time zone"), ["nursery.BookSettings.*"]),
+    (_("how sure targets are to be met where they don't say"), ["lots.PlanSettings.*"]),
+    (_("which weeks of the plan are pinned and barred"), ["lots.Wish.*"]),
     (_("the mark of a demo book"), ["nursery.DemoBook.*"]),
-    (_("what is worked out anew from the records"), ["lots.ToCome.*", "lots.Fit.*", *WORKED_OUT]),
+    (
+        _("what is worked out anew from the records"),
+        ["lots.ToCome.*", "lots.Fit.*", "lots.Plan.*", *WORKED_OUT],
+    ),
     (_("row numbers and line numbers: the order of rows stands for them"), ["*.id", "*.Lot.line"]),
     (_("Django's own tables"), ["auth.*", "contenttypes.*"]),
 ]

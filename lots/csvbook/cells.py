@@ -194,6 +194,19 @@ def number(least: float, most: float) -> Kind:
     return Kind(parse, lambda value: f"{Decimal(repr(float(value))).normalize():f}")
 
 
+def share() -> Kind:
+    """A share between 0 and 1, neither of them."""
+    of = number(0, 1)
+
+    def parse(cell: str) -> float:
+        found = of.parse(cell)
+        if not 0 < found < 1:
+            raise Wrong(_("%(cell)s is no share between 0 and 1, like 0.9") % {"cell": short(cell)})
+        return found
+
+    return Kind(parse, of.show)
+
+
 def _json(cell: str) -> object:
     try:
         if "\\u0000" in cell:

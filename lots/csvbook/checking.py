@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from itertools import batched
 
+from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from lots.csvbook.cells import short, shown
@@ -37,7 +38,7 @@ def sort_out(rows: Rows, faults: Faults) -> Findings:
     names = {table: Names(table, rows.get(table, ())) for table in NAMED_BY}
     for table in TABLES.values():
         own = rows.get(table.name, [])
-        if table.name == "targets":
+        if table.repeats:
             new = _beyond_equals(table, own)
         else:
             keyed = [row for row in own if table.has_key(row)]
@@ -122,10 +123,13 @@ def _shown_key(table: Table, row) -> tuple[str, ...]:
 def _standing(table: Table, rows: Iterable) -> dict[tuple[str, ...], list[str]]:
     """The cells of the rows in the book that have the first key of one of these rows, by key."""
     key = table.by_name[table.key[0]]
-    asked = {f"{key.path}__in": {getattr(row, key.field) for row in rows}}
+    wanted = {getattr(row, key.field) for row in rows}
+    asked = Q((f"{key.path}__in", wanted - {None}))
+    if None in wanted:  # a key may be that nothing is said: the limits of every week
+        asked |= Q((f"{key.path}__isnull", True))
     found = {}
     where = [table.columns.index(table.by_name[name]) for name in table.key]
-    for values in table.rows.filter(**asked).values_list(*table.paths):
+    for values in table.rows.filter(asked).values_list(*table.paths):
         cells = [
             shown(column.kind, value) for column, value in zip(table.columns, values, strict=True)
         ]

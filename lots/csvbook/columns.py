@@ -14,12 +14,13 @@ from lots.csvbook.cells import (
     drawing,
     key,
     lot_code,
+    share,
     sign_in_name,
     text,
     whole,
     yes_no,
 )
-from lots.csvbook.days import day, moment
+from lots.csvbook.days import day, moment, week
 from lots.csvbook.record_tables import RECORD_TABLES
 from lots.csvbook.table import Table, column, table
 from lots.forecast import handbook
@@ -28,9 +29,11 @@ from lots.models import (
     Correction,
     CropGroup,
     Cut,
+    Limit,
     Lot,
     Method,
     NotedChange,
+    Outcome,
     Place,
     PotSize,
     Refusal,
@@ -54,6 +57,20 @@ STUCK_UNITS = Case(
     output_field=IntegerField(),
 )
 
+# Of targets, open or closed.
+WANTED = (
+    column("variety", key(), to="varieties"),
+    column("pot_size", key(), to="potsizes"),
+    column("pots", whole(1)),
+    column("wanted_by", day()),
+    column("for?", text(100), "for_whom"),
+    column("note?", text()),
+    column("confidence?", share(), later=True),
+    column("every_weeks?", whole(1, 520), later=True),
+    column("until?", day(), later=True),
+)
+WANTED_ORDER = "wanted_by variety__code pot_size__name pots for_whom note confidence every_weeks until"
+
 # In an order in which each table refers to earlier ones only.
 TABLES = {
     made.name: made
@@ -73,6 +90,7 @@ TABLES = {
             column("source_part", choice(SourcePart.values)),
             column("pieces_per_source?", whole(1, SMALL_INTEGER)),
             column("needs_shoot", yes_no()),
+            column("pieces_per_hour?", whole(1, SMALL_INTEGER), later=True),
             column("how_to?", text(), later=True),
             column("cut_like?", choice(handbook.methods(), empty=""), later=True),
             key="method",
@@ -165,6 +183,7 @@ TABLES = {
             column("health", choice(Health.values)),
             column("pieces_per_cut?", whole(1, SMALL_INTEGER)),
             column("rest_weeks?", whole(0, SMALL_INTEGER)),
+            column("plants?", whole(1, SMALL_INTEGER), later=True),
             key="code",
             rules=rules.STOCK_PLANT,
         ),
@@ -183,14 +202,34 @@ TABLES = {
         table(
             "targets",
             Target,
-            column("variety", key(), to="varieties"),
-            column("pot_size", key(), to="potsizes"),
-            column("pots", whole(1)),
-            column("wanted_by", day()),
-            column("for?", text(100), "for_whom"),
-            column("note?", text()),
+            *WANTED,
             key="variety pot_size pots wanted_by for note",
-            order="wanted_by variety__code pot_size__name pots for_whom note",
+            order=WANTED_ORDER,
+            rules=rules.TARGET,
+            where=Q(outcome=""),
+            repeats=True,
+        ),
+        table(
+            "closedtargets",
+            Target,
+            *WANTED,
+            column("outcome", choice(Outcome.values)),
+            column("closed_on", day()),
+            key="variety pot_size pots wanted_by for note",
+            order=f"{WANTED_ORDER} closed_on outcome",
+            rules=rules.TARGET,
+            where=~Q(outcome=""),
+            repeats=True,
+        ),
+        table(
+            "limits",
+            Limit,
+            column("week?", week()),
+            column("flats?", whole(0)),
+            column("cells_per_flat?", whole(1, SMALL_INTEGER)),
+            column("minutes?", whole(0)),
+            column("pot_area_m2?", decimal(8, 2, least=0)),
+            key="week",
         ),
         table(
             "changes",

@@ -11,6 +11,7 @@ from lots.models.days import YEARS
 
 EPOCH = date(1899, 12, 30)  # day 0 of the spreadsheets' own day numbers
 ISO_DAY = re.compile(r"([0-9]{4})-[0-9]{2}-[0-9]{2}")
+ISO_WEEK = re.compile(r"([0-9]{4})-[Ww][0-9]{2}")
 SLASHED = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4}|[0-9]{2})")
 SERIAL = re.compile(r"[0-9]{5}([.,][0-9]+)?")
 
@@ -63,6 +64,28 @@ def _not_a_day(cell: str) -> str:
 
 def day() -> Kind:
     return Kind(_day, date.isoformat)
+
+
+def _week(cell: str) -> date:
+    try:
+        if ISO_WEEK.fullmatch(cell) and int(cell[:4]) in YEARS:
+            return date.fromisoformat(cell.upper())
+    except ValueError:
+        pass
+    says = _("“%(cell)s” is no ISO week; write one like 2026-W49") % {"cell": short(cell)}
+    try:
+        year, number, _weekday = _day(cell).isocalendar()
+    except Wrong:
+        raise Wrong(says) from None
+    raise Wrong(
+        _("“%(cell)s” is a day; write its ISO week, %(right)s")
+        % {"cell": cell, "right": f"{year}-W{number:02}"}
+    )
+
+
+def week() -> Kind:
+    """An ISO week (ISO 8601), kept as its Monday."""
+    return Kind(_week, lambda monday: "{}-W{:02}".format(*monday.isocalendar()[:2]))
 
 
 def _moment(cell: str) -> datetime:

@@ -122,6 +122,19 @@ def _settled_whole(row) -> Says:
         yield "settled_at", says
 
 
+@rule("every_weeks", "until", "wanted_by")
+def _comes_again(row) -> Says:
+    if row.until is None:
+        return
+    if row.every_weeks is None:
+        yield "every_weeks", _("it has a last day, so say every how many weeks it is wanted again")
+    elif row.until < row.wanted_by:
+        yield "until", _("no last day can be before the first, %(day)s") % {
+            "day": date_format(row.wanted_by)
+        }
+
+
+TARGET = (_comes_again,)
 POT_SIZE = (_no_more_than_a_pot,)
 STOCK_PLANT = (_own_plants,)
 LOT = (_stuck_or_not, _stuck_by_somebody)

@@ -36,6 +36,7 @@ class Table:
     """`key` are the columns that tell one row from another; `order` is that of an export.
 
     `rules` say what a row has to hold in itself; `where` which rows of the model are the table's.
+    Where a row `repeats`, two may be equal, and each is one of its own.
     """
 
     name: str
@@ -46,6 +47,7 @@ class Table:
     record: str = ""  # the kind of record
     rules: tuple[Rule, ...] = ()
     where: Q | None = None
+    repeats: bool = False
 
     @cached_property
     def row(self):
@@ -121,11 +123,12 @@ def table(
     order: str = "",
     rules: tuple[Rule, ...] = (),
     where: Q | None = None,
+    repeats: bool = False,
 ) -> Table:
     names = tuple(key.split())
     paths = [column.path for column in columns if column.name in names]
     ordered = tuple(order.split() or paths)
-    return Table(name, model, columns, names, ordered, rules=rules, where=where)
+    return Table(name, model, columns, names, ordered, rules=rules, where=where, repeats=repeats)
 
 
 def records(name: str, kind: str, *columns: Column, rules: tuple[Rule, ...] = ()) -> Table:

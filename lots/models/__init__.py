@@ -7,7 +7,7 @@ from lots.models.forecast import Fit, Forecast, ToCome
 from lots.models.lot import Cut, Lot, Stage
 from lots.models.photo import Photo
 from lots.models.place import Flat, Place
-from lots.models.plan import Target
+from lots.models.plan import Limit, Outcome, Plan, PlanSettings, Target, Wish
 from lots.models.records import RECORDS, Finish, Leave, Loss, Move, PotUp, Record, StrikeCheck
 from lots.models.refusal import Refusal
 from lots.models.session import StickingSession
@@ -25,13 +25,17 @@ __all__ = [
     "Flat",
     "Forecast",
     "Leave",
+    "Limit",
     "Loss",
     "Lot",
     "Method",
     "Move",
     "NotedChange",
+    "Outcome",
     "Photo",
     "Place",
+    "Plan",
+    "PlanSettings",
     "PotSize",
     "PotUp",
     "Record",
@@ -45,4 +49,5 @@ __all__ = [
     "ToCome",
     "Trial",
     "Variety",
+    "Wish",
 ]

@@ -68,6 +68,13 @@ class Method(Known):
         help_text=_("Yes for leaf pieces, which may root and stay blind; no for tips."),
     )
     how_to = models.TextField(_("how-to card"), blank=True)
+    pieces_per_hour = models.PositiveSmallIntegerField(
+        _("pieces an hour"),
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1)],
+        help_text=_("How many one person cuts and sticks in an hour."),
+    )
 
     history = HistoricalRecords()
 
@@ -84,6 +91,11 @@ class Method(Known):
                 condition=Q(pieces_per_source__isnull=True) | Q(pieces_per_source__gte=1),
                 name="method_pieces",
                 violation_error_message=_("One leaf or shoot gives at least 1 piece."),
+            ),
+            models.CheckConstraint(
+                condition=Q(pieces_per_hour__isnull=True) | Q(pieces_per_hour__gte=1),
+                name="method_per_hour",
+                violation_error_message=_("In an hour at least 1 piece is stuck."),
             ),
         ]
 

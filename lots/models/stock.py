@@ -68,6 +68,13 @@ class StockPlant(Known):
         _("weeks of rest between cuts"), null=True, blank=True
     )
 
+    plants = models.PositiveSmallIntegerField(
+        _("plants under this code"),
+        default=1,
+        validators=[MinValueValidator(1)],
+        help_text=_("How many stand there; each gives so many pieces."),
+    )
+
     history = HistoricalRecords()
 
     class Meta:
@@ -77,6 +84,11 @@ class StockPlant(Known):
         constraints = [
             alike_in_no_capitals("stockplant", "code"),
             models.CheckConstraint(condition=Q(health__in=Health.values), name="stock_health"),
+            models.CheckConstraint(
+                condition=Q(plants__gte=1),
+                name="stock_plants",
+                violation_error_message=_("At least 1 plant stands under a code."),
+            ),
             models.CheckConstraint(
                 condition=Q(origin__in=Origin.values)
                 & (Q(from_lot__isnull=True) | Q(origin=Origin.OWN)),
@@ -148,6 +160,11 @@ class StockPlant(Known):
             "%(lot)s was cut from it as %(its)s. If that is wrong, correct the lot first."
         )
         return {"variety": says % {"lot": cut.lot, "its": cut.lot.variety}}
+
+    @property
+    def gives(self) -> int | None:
+        """Pieces that all plants of this code give at one cut; None where the book doesn't say."""
+        return self.pieces_per_cut and self.pieces_per_cut * self.plants
 
     @property
     def may_be_cut(self) -> bool:

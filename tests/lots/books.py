@@ -22,9 +22,9 @@ BOOK = {
         "'quoted,Plectranthus,",
     ],
     "methods": [
-        "method,source_part,pieces_per_source,needs_shoot,how_to,cut_like",
-        'leaf wedge,leaf,6,yes,"=one vein,\nat least",',
-        "tip,stem,,no,,tip cutting",
+        "method,source_part,pieces_per_source,needs_shoot,pieces_per_hour,how_to,cut_like",
+        'leaf wedge,leaf,6,yes,120,"=one vein,\nat least",',
+        "tip,stem,,no,,,tip cutting",
     ],
     "potsizes": [
         "pot_size,diameter_cm,pieces_per_pot,least_struck",
@@ -59,9 +59,9 @@ BOOK = {
         "2M4PVH,S1,-V3,tip,12,1,,,,,A1,,0,,never stuck",
     ],
     "stockplants": [
-        "code,variety,origin,from_lot,supplier,since,place,health,pieces_per_cut,rest_weeks",
-        "P1,V1,bought,,a nursery,2020-05-01,A1,sound,10,6",
-        "P2,V2,own,9XYZAH,,2026-09-01,,watch,,0",
+        "code,variety,origin,from_lot,supplier,since,place,health,pieces_per_cut,rest_weeks,plants",
+        "P1,V1,bought,,a nursery,2020-05-01,A1,sound,10,6,3",
+        "P2,V2,own,9XYZAH,,2026-09-01,,watch,,0,1",
     ],
     "cuts": [
         "lot,stock_plant,pieces,order,disinfected_before",
@@ -101,9 +101,19 @@ BOOK = {
         f"{U}000000000011,9XYZAH,{AT.format(31)},ana,1,growing,stock,,",
     ],
     "targets": [
-        "variety,pot_size,pots,wanted_by,for,note",
-        "V1,7 cm,100,2026-09-01,spring fair,",
-        "V1,7 cm,100,2026-09-01,spring fair,",
+        "variety,pot_size,pots,wanted_by,for,note,confidence,every_weeks,until",
+        "V1,7 cm,100,2026-09-01,spring fair,,,,",
+        "V1,7 cm,100,2026-09-01,spring fair,,,,",
+        "V1,7 cm,60,2026-10-01,shop,,0.95,4,2027-03-01",
+    ],
+    "closedtargets": [
+        "variety,pot_size,pots,wanted_by,for,note,confidence,every_weeks,until,outcome,closed_on",
+        "V1,7 cm,100,2026-09-01,spring fair,,,,,met,2026-09-02",
+    ],
+    "limits": [
+        "week,flats,cells_per_flat,minutes,pot_area_m2",
+        ",60,48,600,20.5",
+        "2026-W53,,,0,",
     ],
     "changes": [
         "day,what,house,group",

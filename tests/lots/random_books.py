@@ -74,7 +74,8 @@ class Maker:
         for name in methods:
             parts = ("leaf", "stem", "rhizome", "crown", "root")
             shoots = (maybe(chance.randint(1, 9)), pick(*yes_no))
-            self.add("methods", name, pick(*parts), *shoots, maybe(text(300)), maybe("leaf wedge"))
+            told = (maybe(text(300)), maybe("leaf wedge"))
+            self.add("methods", name, pick(*parts), *shoots, maybe(chance.randint(1, 999)), *told)
         for name in pots:
             self.add("potsizes", name, pick("7", "10.5", "999.9"), 3, chance.randint(1, 3))
         for name in places:
@@ -98,7 +99,7 @@ class Maker:
             more = (maybe(chance.randint(1, 9)), maybe(chance.randint(0, 9)))
             health = pick("sound", "watch", "quarantined", "gone")
             where = (maybe(text(100)), FIRST, maybe(pick(*places)))
-            self.add("stockplants", code, variety, *origin, *where, health, *more)
+            self.add("stockplants", code, variety, *origin, *where, health, *more, pick(1, 40))
             for lot in (lot for lot, its in of_lot.items() if its == variety):
                 self.add("cuts", lot, code, *more[:1], chance.randint(0, 9), pick(*yes_no))
         self.trial(varieties, methods, sessions, of_lot)
@@ -106,7 +107,13 @@ class Maker:
         self.labels(groups)
         for _target in range(chance.randint(0, 3)):
             what = (pick(*varieties), pick(*pots), chance.randint(1, 2), FIRST)
-            self.add("targets", *what, maybe(text(100)), maybe(text(200)))
+            again = pick(("", ""), (4, ""), (520, "2026-01-01"))
+            told = (*what, maybe(text(100)), maybe(text(200)), maybe("0.95"), *again)
+            self.add("targets", *told)
+            if pick(True, False):
+                self.add("closedtargets", *told, pick("met", "missed", "dropped"), FIRST)
+        for week in ("", "2026-W53", "2027-W01"):
+            self.add("limits", week, maybe(0), maybe(48), maybe(600), maybe("20.5"))
         return self.tables
 
     def trial(self, varieties, methods, sessions, lots) -> None:
