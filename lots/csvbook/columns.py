@@ -69,7 +69,9 @@ WANTED = (
     column("every_weeks?", whole(1, 520), later=True),
     column("until?", day(), later=True),
 )
-WANTED_ORDER = "wanted_by variety__code pot_size__name pots for_whom note confidence every_weeks until"
+WANTED_ORDER = (
+    "wanted_by variety__code pot_size__name pots for_whom note confidence every_weeks until"
+)
 
 # In an order in which each table refers to earlier ones only.
 TABLES = {

@@ -129,9 +129,10 @@ def _comes_again(row) -> Says:
     if row.every_weeks is None:
         yield "every_weeks", _("it has a last day, so say every how many weeks it is wanted again")
     elif row.until < row.wanted_by:
-        yield "until", _("no last day can be before the first, %(day)s") % {
-            "day": date_format(row.wanted_by)
-        }
+        yield (
+            "until",
+            _("no last day can be before the first, %(day)s") % {"day": date_format(row.wanted_by)},
+        )
 
 
 TARGET = (_comes_again,)

@@ -212,11 +212,10 @@ def edges_inside(pmf: Floats, low: Ints, high: Ints, shares: tuple[float, float]
     return np.clip(np.stack(inside, axis=1), 0.0, 1.0)
 
 
-def draw_units(pmf: Floats, draws: int, rng: np.random.Generator) -> Ints:
-    """(draws, m) numbers of units that take."""
+def units_at(pmf: Floats, rank: Floats) -> Ints:
+    """(draws, m) numbers of units that take, at these ranks (draws, m) of what each lot may do."""
     reached = np.cumsum(pmf, axis=1)
-    chance = rng.uniform(size=(draws, len(pmf)))
     return np.stack(
-        [np.searchsorted(lot, column) for lot, column in zip(reached, chance.T, strict=True)],
+        [np.searchsorted(lot, column) for lot, column in zip(reached, rank.T, strict=True)],
         axis=1,
     )

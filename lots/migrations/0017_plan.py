@@ -3,219 +3,456 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import lots.models.days
 import simple_history.models
 from django.conf import settings
 from django.db import migrations, models
 
+import lots.models.days
+
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('lots', '0016_noticed'),
+        ("lots", "0016_noticed"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='HistoricalLimit',
+            name="HistoricalLimit",
             fields=[
-                ('id', models.BigIntegerField(auto_created=True, blank=True, db_index=True, verbose_name='ID')),
-                ('week', models.DateField(blank=True, db_index=True, help_text='Any day of it. Empty: every week that has no line of its own.', null=True, validators=[lots.models.days.check_day], verbose_name='week')),
-                ('flats', models.PositiveIntegerField(blank=True, null=True, verbose_name='flats on the propagation bench')),
-                ('cells_per_flat', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='cells of a flat')),
-                ('minutes', models.PositiveIntegerField(blank=True, null=True, verbose_name='minutes for sticking')),
-                ('pot_area_m2', models.DecimalField(blank=True, decimal_places=2, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(0)], verbose_name='m² for pots to grow on')),
-                ('history_id', models.AutoField(primary_key=True, serialize=False)),
-                ('history_date', models.DateTimeField(db_index=True)),
-                ('history_change_reason', models.CharField(max_length=100, null=True)),
-                ('history_type', models.CharField(choices=[('+', 'Created'), ('~', 'Changed'), ('-', 'Deleted')], max_length=1)),
+                (
+                    "id",
+                    models.BigIntegerField(
+                        auto_created=True, blank=True, db_index=True, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "week",
+                    models.DateField(
+                        blank=True,
+                        db_index=True,
+                        help_text="Any day of it. Empty: every week that has no line of its own.",
+                        null=True,
+                        validators=[lots.models.days.check_day],
+                        verbose_name="week",
+                    ),
+                ),
+                (
+                    "flats",
+                    models.PositiveIntegerField(
+                        blank=True, null=True, verbose_name="flats on the propagation bench"
+                    ),
+                ),
+                (
+                    "cells_per_flat",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(1)],
+                        verbose_name="cells of a flat",
+                    ),
+                ),
+                (
+                    "minutes",
+                    models.PositiveIntegerField(
+                        blank=True, null=True, verbose_name="minutes for sticking"
+                    ),
+                ),
+                (
+                    "pot_area_m2",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=2,
+                        max_digits=8,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                        verbose_name="m² for pots to grow on",
+                    ),
+                ),
+                ("history_id", models.AutoField(primary_key=True, serialize=False)),
+                ("history_date", models.DateTimeField(db_index=True)),
+                ("history_change_reason", models.CharField(max_length=100, null=True)),
+                (
+                    "history_type",
+                    models.CharField(
+                        choices=[("+", "Created"), ("~", "Changed"), ("-", "Deleted")], max_length=1
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'historical limit',
-                'verbose_name_plural': 'historical limits',
-                'ordering': ('-history_date', '-history_id'),
-                'get_latest_by': ('history_date', 'history_id'),
+                "verbose_name": "historical limit",
+                "verbose_name_plural": "historical limits",
+                "ordering": ("-history_date", "-history_id"),
+                "get_latest_by": ("history_date", "history_id"),
             },
             bases=(simple_history.models.HistoricalChanges, models.Model),
         ),
         migrations.CreateModel(
-            name='Limit',
+            name="Limit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('week', models.DateField(blank=True, help_text='Any day of it. Empty: every week that has no line of its own.', null=True, unique=True, validators=[lots.models.days.check_day], verbose_name='week')),
-                ('flats', models.PositiveIntegerField(blank=True, null=True, verbose_name='flats on the propagation bench')),
-                ('cells_per_flat', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='cells of a flat')),
-                ('minutes', models.PositiveIntegerField(blank=True, null=True, verbose_name='minutes for sticking')),
-                ('pot_area_m2', models.DecimalField(blank=True, decimal_places=2, max_digits=8, null=True, validators=[django.core.validators.MinValueValidator(0)], verbose_name='m² for pots to grow on')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "week",
+                    models.DateField(
+                        blank=True,
+                        help_text="Any day of it. Empty: every week that has no line of its own.",
+                        null=True,
+                        unique=True,
+                        validators=[lots.models.days.check_day],
+                        verbose_name="week",
+                    ),
+                ),
+                (
+                    "flats",
+                    models.PositiveIntegerField(
+                        blank=True, null=True, verbose_name="flats on the propagation bench"
+                    ),
+                ),
+                (
+                    "cells_per_flat",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(1)],
+                        verbose_name="cells of a flat",
+                    ),
+                ),
+                (
+                    "minutes",
+                    models.PositiveIntegerField(
+                        blank=True, null=True, verbose_name="minutes for sticking"
+                    ),
+                ),
+                (
+                    "pot_area_m2",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=2,
+                        max_digits=8,
+                        null=True,
+                        validators=[django.core.validators.MinValueValidator(0)],
+                        verbose_name="m² for pots to grow on",
+                    ),
+                ),
             ],
             options={
-                'verbose_name': 'limit',
-                'verbose_name_plural': 'limits',
-                'ordering': [models.OrderBy(models.F('week'), nulls_first=True)],
+                "verbose_name": "limit",
+                "verbose_name_plural": "limits",
+                "ordering": [models.OrderBy(models.F("week"), nulls_first=True)],
             },
         ),
         migrations.CreateModel(
-            name='Plan',
+            name="Plan",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('of', models.JSONField(default=dict)),
-                ('data', models.JSONField()),
-                ('before', models.JSONField(default=dict)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("made_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("of", models.JSONField(default=dict)),
+                ("data", models.JSONField()),
+                ("before", models.JSONField(default=dict)),
             ],
         ),
         migrations.CreateModel(
-            name='PlanSettings',
+            name="PlanSettings",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('confidence', models.FloatField(default=0.9, verbose_name='how sure targets are to be met')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                (
+                    "confidence",
+                    models.FloatField(default=0.9, verbose_name="how sure targets are to be met"),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Wish',
+            name="Wish",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('wanted_by', models.DateField()),
-                ('week', models.DateField()),
-                ('barred', models.BooleanField(default=False)),
-                ('units', models.PositiveIntegerField(null=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("wanted_by", models.DateField()),
+                ("week", models.DateField()),
+                ("barred", models.BooleanField(default=False)),
+                ("units", models.PositiveIntegerField(null=True)),
             ],
         ),
         migrations.AddField(
-            model_name='historicalmethod',
-            name='pieces_per_hour',
-            field=models.PositiveSmallIntegerField(blank=True, help_text='How many one person cuts and sticks in an hour.', null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='pieces an hour'),
+            model_name="historicalmethod",
+            name="pieces_per_hour",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                help_text="How many one person cuts and sticks in an hour.",
+                null=True,
+                validators=[django.core.validators.MinValueValidator(1)],
+                verbose_name="pieces an hour",
+            ),
         ),
         migrations.AddField(
-            model_name='historicalstockplant',
-            name='plants',
-            field=models.PositiveSmallIntegerField(default=1, help_text='How many stand there; each gives so many pieces.', validators=[django.core.validators.MinValueValidator(1)], verbose_name='plants under this code'),
+            model_name="historicalstockplant",
+            name="plants",
+            field=models.PositiveSmallIntegerField(
+                default=1,
+                help_text="How many stand there; each gives so many pieces.",
+                validators=[django.core.validators.MinValueValidator(1)],
+                verbose_name="plants under this code",
+            ),
         ),
         migrations.AddField(
-            model_name='historicaltarget',
-            name='closed_on',
-            field=models.DateField(blank=True, null=True, verbose_name='closed on'),
+            model_name="historicaltarget",
+            name="closed_on",
+            field=models.DateField(blank=True, null=True, verbose_name="closed on"),
         ),
         migrations.AddField(
-            model_name='historicaltarget',
-            name='confidence',
-            field=models.FloatField(blank=True, null=True, verbose_name='how sure'),
+            model_name="historicaltarget",
+            name="confidence",
+            field=models.FloatField(blank=True, null=True, verbose_name="how sure"),
         ),
         migrations.AddField(
-            model_name='historicaltarget',
-            name='every_weeks',
-            field=models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(520)], verbose_name='again every so many weeks'),
+            model_name="historicaltarget",
+            name="every_weeks",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(1),
+                    django.core.validators.MaxValueValidator(520),
+                ],
+                verbose_name="again every so many weeks",
+            ),
         ),
         migrations.AddField(
-            model_name='historicaltarget',
-            name='outcome',
-            field=models.CharField(blank=True, choices=[('met', 'met'), ('missed', 'missed'), ('dropped', 'dropped')], max_length=10, verbose_name='came out'),
+            model_name="historicaltarget",
+            name="outcome",
+            field=models.CharField(
+                blank=True,
+                choices=[("met", "met"), ("missed", "missed"), ("dropped", "dropped")],
+                max_length=10,
+                verbose_name="came out",
+            ),
         ),
         migrations.AddField(
-            model_name='historicaltarget',
-            name='until',
-            field=models.DateField(blank=True, null=True, validators=[lots.models.days.check_day], verbose_name='until'),
+            model_name="historicaltarget",
+            name="until",
+            field=models.DateField(
+                blank=True, null=True, validators=[lots.models.days.check_day], verbose_name="until"
+            ),
         ),
         migrations.AddField(
-            model_name='method',
-            name='pieces_per_hour',
-            field=models.PositiveSmallIntegerField(blank=True, help_text='How many one person cuts and sticks in an hour.', null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='pieces an hour'),
+            model_name="method",
+            name="pieces_per_hour",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                help_text="How many one person cuts and sticks in an hour.",
+                null=True,
+                validators=[django.core.validators.MinValueValidator(1)],
+                verbose_name="pieces an hour",
+            ),
         ),
         migrations.AddField(
-            model_name='stockplant',
-            name='plants',
-            field=models.PositiveSmallIntegerField(default=1, help_text='How many stand there; each gives so many pieces.', validators=[django.core.validators.MinValueValidator(1)], verbose_name='plants under this code'),
+            model_name="stockplant",
+            name="plants",
+            field=models.PositiveSmallIntegerField(
+                default=1,
+                help_text="How many stand there; each gives so many pieces.",
+                validators=[django.core.validators.MinValueValidator(1)],
+                verbose_name="plants under this code",
+            ),
         ),
         migrations.AddField(
-            model_name='target',
-            name='closed_on',
-            field=models.DateField(blank=True, null=True, verbose_name='closed on'),
+            model_name="target",
+            name="closed_on",
+            field=models.DateField(blank=True, null=True, verbose_name="closed on"),
         ),
         migrations.AddField(
-            model_name='target',
-            name='confidence',
-            field=models.FloatField(blank=True, null=True, verbose_name='how sure'),
+            model_name="target",
+            name="confidence",
+            field=models.FloatField(blank=True, null=True, verbose_name="how sure"),
         ),
         migrations.AddField(
-            model_name='target',
-            name='every_weeks',
-            field=models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(520)], verbose_name='again every so many weeks'),
+            model_name="target",
+            name="every_weeks",
+            field=models.PositiveSmallIntegerField(
+                blank=True,
+                null=True,
+                validators=[
+                    django.core.validators.MinValueValidator(1),
+                    django.core.validators.MaxValueValidator(520),
+                ],
+                verbose_name="again every so many weeks",
+            ),
         ),
         migrations.AddField(
-            model_name='target',
-            name='outcome',
-            field=models.CharField(blank=True, choices=[('met', 'met'), ('missed', 'missed'), ('dropped', 'dropped')], max_length=10, verbose_name='came out'),
+            model_name="target",
+            name="outcome",
+            field=models.CharField(
+                blank=True,
+                choices=[("met", "met"), ("missed", "missed"), ("dropped", "dropped")],
+                max_length=10,
+                verbose_name="came out",
+            ),
         ),
         migrations.AddField(
-            model_name='target',
-            name='until',
-            field=models.DateField(blank=True, null=True, validators=[lots.models.days.check_day], verbose_name='until'),
+            model_name="target",
+            name="until",
+            field=models.DateField(
+                blank=True, null=True, validators=[lots.models.days.check_day], verbose_name="until"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='method',
-            constraint=models.CheckConstraint(condition=models.Q(('pieces_per_hour__isnull', True), ('pieces_per_hour__gte', 1), _connector='OR'), name='method_per_hour', violation_error_message='In an hour at least 1 piece is stuck.'),
+            model_name="method",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("pieces_per_hour__isnull", True), ("pieces_per_hour__gte", 1), _connector="OR"
+                ),
+                name="method_per_hour",
+                violation_error_message="In an hour at least 1 piece is stuck.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stockplant',
-            constraint=models.CheckConstraint(condition=models.Q(('plants__gte', 1)), name='stock_plants', violation_error_message='At least 1 plant stands under a code.'),
+            model_name="stockplant",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("plants__gte", 1)),
+                name="stock_plants",
+                violation_error_message="At least 1 plant stands under a code.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='target',
-            constraint=models.CheckConstraint(condition=models.Q(('confidence__isnull', True), models.Q(('confidence__gt', 0), ('confidence__lt', 1)), _connector='OR'), name='target_confidence', violation_error_message='How sure is a share between 0 and 1, like 0.9.'),
+            model_name="target",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("confidence__isnull", True),
+                    models.Q(("confidence__gt", 0), ("confidence__lt", 1)),
+                    _connector="OR",
+                ),
+                name="target_confidence",
+                violation_error_message="How sure is a share between 0 and 1, like 0.9.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='target',
-            constraint=models.CheckConstraint(condition=models.Q(('until__isnull', True), models.Q(('every_weeks__isnull', False), ('until__gte', models.F('wanted_by'))), _connector='OR'), name='target_until', violation_error_message='Only a target that comes again has a last day, and none before its first.'),
+            model_name="target",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("until__isnull", True),
+                    models.Q(("every_weeks__isnull", False), ("until__gte", models.F("wanted_by"))),
+                    _connector="OR",
+                ),
+                name="target_until",
+                violation_error_message="Only a target that comes again has a last day, and none before its first.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='target',
-            constraint=models.CheckConstraint(condition=models.Q(('every_weeks__isnull', True), ('every_weeks__gte', 1), _connector='OR'), name='target_every'),
+            model_name="target",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("every_weeks__isnull", True), ("every_weeks__gte", 1), _connector="OR"
+                ),
+                name="target_every",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='target',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_on__isnull', True), ('outcome', '')), models.Q(('closed_on__isnull', False), ('outcome__in', ['met', 'missed', 'dropped'])), _connector='OR'), name='target_closed'),
+            model_name="target",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("closed_on__isnull", True), ("outcome", "")),
+                    models.Q(
+                        ("closed_on__isnull", False), ("outcome__in", ["met", "missed", "dropped"])
+                    ),
+                    _connector="OR",
+                ),
+                name="target_closed",
+            ),
         ),
         migrations.AddField(
-            model_name='historicallimit',
-            name='history_user',
-            field=models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL),
+            model_name="historicallimit",
+            name="history_user",
+            field=models.ForeignKey(
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddConstraint(
-            model_name='limit',
-            constraint=models.UniqueConstraint(models.Value(1), condition=models.Q(('week__isnull', True)), name='limit_one_for_every_week'),
+            model_name="limit",
+            constraint=models.UniqueConstraint(
+                models.Value(1),
+                condition=models.Q(("week__isnull", True)),
+                name="limit_one_for_every_week",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='limit',
-            constraint=models.CheckConstraint(condition=models.Q(('cells_per_flat__isnull', True), ('cells_per_flat__gte', 1), _connector='OR'), name='limit_cells', violation_error_message='A flat has at least 1 cell.'),
+            model_name="limit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("cells_per_flat__isnull", True), ("cells_per_flat__gte", 1), _connector="OR"
+                ),
+                name="limit_cells",
+                violation_error_message="A flat has at least 1 cell.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='limit',
-            constraint=models.CheckConstraint(condition=models.Q(('pot_area_m2__isnull', True), ('pot_area_m2__gte', 0), _connector='OR'), name='limit_area'),
+            model_name="limit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("pot_area_m2__isnull", True), ("pot_area_m2__gte", 0), _connector="OR"
+                ),
+                name="limit_area",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plan',
-            constraint=models.CheckConstraint(condition=models.Q(('id', 1)), name='plan_only_one'),
+            model_name="plan",
+            constraint=models.CheckConstraint(condition=models.Q(("id", 1)), name="plan_only_one"),
         ),
         migrations.AddConstraint(
-            model_name='plansettings',
-            constraint=models.CheckConstraint(condition=models.Q(('id', 1)), name='plan_settings_only_one'),
+            model_name="plansettings",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("id", 1)), name="plan_settings_only_one"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plansettings',
-            constraint=models.CheckConstraint(condition=models.Q(('confidence__gt', 0), ('confidence__lt', 1)), name='plan_settings_confidence'),
+            model_name="plansettings",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("confidence__gt", 0), ("confidence__lt", 1)),
+                name="plan_settings_confidence",
+            ),
         ),
         migrations.AddField(
-            model_name='wish',
-            name='target',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='wishes', to='lots.target'),
+            model_name="wish",
+            name="target",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.CASCADE, related_name="wishes", to="lots.target"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='wish',
-            constraint=models.UniqueConstraint(fields=('target', 'wanted_by', 'week'), name='wish_one_a_week'),
+            model_name="wish",
+            constraint=models.UniqueConstraint(
+                fields=("target", "wanted_by", "week"), name="wish_one_a_week"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='wish',
-            constraint=models.CheckConstraint(condition=models.Q(('units__isnull', True), models.Q(('barred', False), ('units__gte', 1)), _connector='OR'), name='wish_units'),
+            model_name="wish",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("units__isnull", True),
+                    models.Q(("barred", False), ("units__gte", 1)),
+                    _connector="OR",
+                ),
+                name="wish_units",
+            ),
         ),
     ]

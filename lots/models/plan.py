@@ -15,6 +15,7 @@ from simple_history.models import HistoricalRecords
 from lots.models.catalogue import PotSize, Variety
 from lots.models.days import check_day
 
+
 class Outcome(models.TextChoices):
     """How a target came out; empty while it is open."""
 
@@ -86,7 +87,7 @@ class Target(models.Model):
 
     @property
     def next_day(self):
-        """The day after `wanted_by` on which a standing target is wanted again; None if it isn't."""
+        """The day on which a standing target is wanted again; None if it isn't."""
         if not self.every_weeks:
             return None
         day = self.wanted_by + timedelta(weeks=self.every_weeks)

@@ -7,7 +7,6 @@ reads them whatever the book's size.
 """
 
 import logging
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -15,15 +14,13 @@ import numpy as np
 from django.db.models import Q
 
 from lots import formats
-from lots.forecast import arrivals, durations, takes, weeks
-from lots.forecast.arrays import Floats, Ints
+from lots.forecast import weeks
+from lots.forecast.arrays import Ints
 from lots.models import Fit, Lot
 from lots.models.lot import STANDING
 from lots.outlook import facts
-from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
-from lots.outlook.prediction import chances_of_units, pots_to_come
-from lots.outlook.stages import arrive
+from lots.outlook.flushes import flushes
 
 WEEKS = 26
 # Draws of what may come; fewer where many lots level each other out.
@@ -99,8 +96,8 @@ def calendar(fits: Fits, today: date) -> Calendar:
         return Calendar(monday, Band(*np.zeros((2, WEEKS), dtype=np.intp)), {})
     rng = np.random.default_rng(SEED)
     draws = int(np.clip(LOT_DRAWS // len(known), FEWEST_DRAWS, MOST_DRAWS))
-    flushes = _flushes(fits, known, draws, today, rng)
-    kinds = [Kind(known[n].variety, fits.sizes.of(known[n]).size) for n in flushes.lot]
+    drawn = flushes(fits, known, draws, today, rng)
+    kinds = [Kind(known[n].variety, fits.sizes.of(known[n]).size) for n in drawn.lot]
     order = np.array(
         sorted(range(len(kinds)), key=lambda n: (kinds[n].variety, kinds[n].size or 0)),
         dtype=np.intp,
@@ -113,9 +110,9 @@ def calendar(fits: Fits, today: date) -> Calendar:
     for batch in _batches(kinds):
         some, own = order[batch], list(dict.fromkeys(kinds[batch]))
         key = np.array([own.index(kind) for kind in kinds[batch]], dtype=np.intp)
-        growing = weeks.Growing(flushes.after[some], edges[flushes.lot[some]], key)
+        growing = weeks.Growing(drawn.after[some], edges[drawn.lot[some]], key)
         counts = weeks.finishing(
-            flushes.days[:, some], flushes.pots[:, some], growing, fits.spread, rng
+            drawn.days[:, some], drawn.pots[:, some], growing, fits.spread, rng
         )
         total += counts.sum(axis=1)
         of_batch = weeks.summary(counts)
@@ -123,50 +120,6 @@ def calendar(fits: Fits, today: date) -> Calendar:
             found[kind] = Band(of_batch.p10[n], of_batch.p90[n])
     of_all = weeks.summary(total)
     return Calendar(monday, Band(of_all.p10, of_all.p90), found)
-
-
-@dataclass(frozen=True, slots=True)
-class _Flushes:
-    """Pots of one lot that come together: those that grow, or those to be made of its cells. lot:
-    (m,) its index; days: (draws, m) until half are there; pots: (draws, m) that will yet finish;
-    after: (m,) age at which none was."""
-
-    lot: Ints
-    days: Floats
-    pots: Ints
-    after: Floats
-
-
-def _flushes(
-    fits: Fits, lots: Sequence[Facts], draws: int, today: date, rng: np.random.Generator
-) -> _Flushes:
-    rows = fits.rows(lots)
-    struck = durations.predict(fits.struck, rows.struck)
-    finished = durations.predict(fits.finished, rows.finished)
-    coming = arrive(fits, lots, rows, struck, finished, today)
-    days = durations.draw(fits.finished, rows.finished, draws, rng, rows.finished_interval.low)
-    chances = chances_of_units(takes.predict(fits.take, rows.take), rows.take_bounds)
-    units = chances.step * takes.draw_units(chances.pmf, draws, rng)
-    a_unit = np.array([fits.sizes.of(lot).a_unit for lot in lots], dtype=float)
-    survival = fits.survival_of(lots)
-    growing, cells = (
-        rng.binomial(np.rint(pots).astype(np.intp), survival)
-        for pots in pots_to_come(lots, units, a_unit)
-    )
-    grow = np.flatnonzero([lot.pots_growing > 0 for lot in lots])
-    stand = np.flatnonzero([lot.cells > 0 for lot in lots])
-    return _Flushes(
-        lot=np.concatenate([grow, stand]),
-        days=np.concatenate(
-            [
-                arrivals.move_by_rank(days[:, part], coming.before[:, part], to[:, part])
-                for part, to in ((grow, coming.potted), (stand, coming.cells))
-            ],
-            axis=1,
-        ),
-        pots=np.concatenate([growing[:, grow], cells[:, stand]], axis=1),
-        after=np.concatenate([coming.after_potted[grow], coming.after_cells[stand]]),
-    )
 
 
 def _batches(kinds: list[Kind]) -> list[slice]:

@@ -12,18 +12,15 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from lots import outlook
-from lots.forecast import durations, takes
 from lots.forecast.bands import Z90
-from lots.forecast.takes import Take
-from lots.models import Lot, Method, PotSize, Variety
-from lots.outlook import facts
-from lots.outlook.facts import Facts
+from lots.models import Method, PotSize, Variety
 from lots.outlook.fits import Fits
-from lots.outlook.rows import Rows
 from lots.planning import howmany
 from lots.planning.howmany import Kind
 from lots.stockplants import pieces
 from lots.stockplants.pieces import Gift
+from lots.supply import kinds
+from lots.supply.kinds import Expected
 
 CONFIDENCE = 0.9
 # On the day to stick no more than so many times the units are needed that would do at any time.
@@ -140,7 +137,7 @@ def how_many(asked: Asked, today: date) -> Answer:
         units, why = None, _("It is protected, and the book has no licence to propagate it.")
     kind = days.kind(day)
     of_pot = howmany.pot_chance(howmany.rate_quantiles(kind, (0.1, 0.9)), kind)
-    needed = units * days.k if units else None
+    needed = units * days.like.pieces if units else None
     gifts, short = pieces.gifts(asked.variety, needed or 0, day, today)
     return Answer(
         asked=asked,
@@ -167,53 +164,22 @@ class Days:
         self.first = max(today, asked.by - timedelta(days=FARTHEST))
         self.count = (last - self.first).days + 1
         self._units: dict[date, int | None] = {}
-        size = asked.pot_size
-        self.k, self.least = (size.pieces_per_pot, size.least_struck) if size else (1, 1)
-        self.lot = _a_lot(asked)
-        a_unit = _usual_pieces(self.lot)
-        # What units of so many pieces did tells of such pots.
-        self.whole = a_unit == self.k
-        if self.whole:
-            self.lot = self.lot._replace(pieces_per_unit=a_unit)
+        [self.like] = kinds.likes([(asked.variety, asked.method, asked.pot_size)])
 
     @cached_property
-    def _rows(self) -> Rows:
-        """A lot of each day of sticking from the first on."""
+    def _expected(self) -> Expected:
+        """Of a lot of each day of sticking from the first on."""
         days = (self.first + timedelta(days=n) for n in range(self.count))
-        return self.fits.rows([self.lot._replace(session_day=day) for day in days])
-
-    @cached_property
-    def _take(self) -> Take:
-        return takes.predict(self.fits.take, self._rows.take)
+        return kinds.expected(self.fits, [(self.like, day) for day in days])
 
     @property
     def behind(self) -> int:
         """Own lots of its kind that the fit has learned the take from."""
-        return int(self._take.group_lots[0])
-
-    @cached_property
-    def _kinds(self) -> list[Kind]:
-        """Of each day of sticking from the first on."""
-        take = self._take
-        finished = durations.predict(self.fits.finished, self._rows.finished)
-        return [
-            Kind(
-                float(take.mean[n]),
-                float(take.sd[n]),
-                take.rho,
-                1 if self.whole else self.k,
-                1 if self.whole else self.least,
-                self.fits.survival,
-                float(finished.mean[n]),
-                float(finished.sd[n]),
-                self.fits.spread,
-            )
-            for n in range(self.count)
-        ]
+        return self._expected.behind[0]
 
     def kind(self, day: date) -> Kind:
         """What lots stuck on a day are like; one before the first is like that."""
-        return self._kinds[max((day - self.first).days, 0)]
+        return self._expected.kinds[max((day - self.first).days, 0)]
 
     def units(self, day: date) -> int | None:
         if day not in self._units:
@@ -270,20 +236,3 @@ class Days:
             "Stuck on %(day)s it is too late: such lots need about %(days)s days, and there are "
             "%(left)s."
         ) % {"day": date_format(day), "days": days, "left": max((self.asked.by - day).days, 0)}
-
-
-def _a_lot(asked: Asked) -> Facts:
-    """A lot like those that are asked for, in cells, of one piece a unit."""
-    lot = Lot(variety=asked.variety, method=asked.method, planned_units=1, pot_size=asked.pot_size)
-    [found] = facts.of([lot])
-    return found
-
-
-def _usual_pieces(lot: Facts) -> int:
-    """How many pieces a unit the lots of its variety and method, else of its crop group, had."""
-    stuck = Lot.objects.filter(method=lot.method, stuck_on__isnull=False).order_by("-stuck_on")
-    for of in ({"variety": lot.variety}, {"variety__group": lot.group}):
-        found = stuck.filter(**of).values_list("pieces_per_unit", flat=True).first()
-        if found:
-            return found
-    return 1

@@ -107,7 +107,7 @@ def test_the_units_to_come_against_brute_quadrature():
 def test_quantiles_and_draws_of_units_agree():
     found = Take(np.array([0.8, -1]), np.array([0.6, 0.3]), 0.07, NONE, NONE)
     pmf = takes.units_pmf(found, np.array([48, 20]))
-    draws = takes.draw_units(pmf, 20_000, np.random.default_rng(0))
+    draws = takes.units_at(pmf, np.random.default_rng(0).uniform(size=(20_000, len(pmf))))
     assert draws.max(axis=0)[1] <= 20
     for share in (0.1, 0.5, 0.9):
         expected = takes.units_quantile(pmf, share)

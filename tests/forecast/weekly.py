@@ -26,7 +26,9 @@ def weeks_in_band(of: Nursery, lots: Lots, fit: Fit, seed: int, as_of: int) -> F
         *[values[of.stuck_on < as_of - 60] for values in (of.units, of.taken, of.taken)],
     )
     pmf = takes.units_pmf(takes.predict(takes_fit, pick(of.take_lots, going)), of.units[going])
-    units = np.where(known[going], of.taken[going], takes.draw_units(pmf, 400, rng))
+    units = np.where(
+        known[going], of.taken[going], takes.units_at(pmf, rng.uniform(size=(400, len(pmf))))
+    )
     half_there = np.where(2 * done >= of.taken, looked, np.inf)[going]
     after = np.where(np.isinf(half_there), looked[going], 0)
     days = durations.draw(fit, rows, 400, rng, after)

@@ -1,0 +1,157 @@
+"""The plan: read the book, solve, and say what comes of it."""
+
+import time
+from collections import defaultdict
+from datetime import date
+
+import numpy as np
+
+from lots.models import StockPlant
+from lots.planning import solving
+from lots.planning.howmany import TOLERANCE
+from lots.planning.problem import AREA, FLATS, MINUTES, Solution, Want
+from lots.planning.programme import Progress, gap
+from lots.supply.plan import plants
+from lots.supply.plan.horizon import WEEK
+from lots.supply.plan.reading import Before, Reading, read
+from lots.supply.plan.short import why
+from lots.supply.plan.told import Line, Load, Met, Planned, Short, WeekLoad
+from lots.supply.plan.wants import Lots, Wanted
+
+WEEKS, SECONDS = 26, 5.0
+# What a chance worked out by draws may be off (one standard error of DRAWS at 0.9).
+NEARLY = 0.01
+
+
+def make(
+    today: date,
+    weeks: int = WEEKS,
+    seconds: float = SECONDS,
+    before: Before | None = None,
+    progress: Progress | None = None,
+) -> Planned:
+    """The sticking plan of so many weeks for all open targets. Raises NoConvergence where the book
+    of a day that is over can't be fitted."""
+    began = time.perf_counter()
+    reading = read(today, weeks, before)
+    solution = solving.solve(reading.problem, seconds, progress)
+    return _Telling(reading, solution).planned(began)
+
+
+class _Telling:
+    """What a solution says of the book."""
+
+    def __init__(self, reading: Reading, solution: Solution) -> None:
+        self.reading, self.solution = reading, solution
+        self.number = {id(want): n for n, (_series, want) in enumerate(reading.planned)}
+        self.stock = self._stock()
+
+    def planned(self, began: float) -> Planned:
+        reading, problem = self.reading, self.reading.problem
+        lines: list[Line] = []
+        met: list[Met] = []
+        short: list[Short] = []
+        later = []
+        for series in reading.series:
+
+            def told(want: Wanted, lots: Lots, series=series) -> None:
+                chance = series.chance(want, lots)
+                lines.extend(self._line(series, want, week, lots[week], chance) for week in lots)
+                whole = self._whole(want)
+                if chance >= want.sure - (NEARLY if whole and not want.certain else TOLERANCE):
+                    met.append(Met(want.target, chance, want.as_is))
+                elif want.later:
+                    later.append(want.target)
+                else:
+                    short.append(self._short(series, want, lots, chance))
+
+            series.tell(self._lots, told)
+        lines.sort(key=lambda line: (line.week, line.target.wanted_by, str(line.target.variety)))
+        return Planned(
+            reading.horizon,
+            self.solution.done,
+            gap(problem, self.solution),
+            time.perf_counter() - began,
+            self._weeks(),
+            lines,
+            *(sorted(some, key=lambda one: _day(one.target)) for some in (met, short)),
+            sorted(later, key=_day),
+        )
+
+    def _lots(self, want: Wanted) -> Lots:
+        n = self.number.get(id(want))
+        units = self.solution.units
+        if n is None:
+            return {}
+        return {week: count for (of, week), count in sorted(units.items()) if of == n}
+
+    def _whole(self, want: Wanted) -> bool:
+        n = self.number.get(id(want))
+        return n is not None and self.solution.served(self.reading.problem, n) > 1 - 1e-9
+
+    def _line(self, series, want: Wanted, week: int, units: int, chance: float) -> Line:
+        n, horizon = self.number[id(want)], self.reading.horizon
+        of: Want = self.reading.problem.wants[n]
+        choice = next(each for each in of.choices if each.week == week)
+        return Line(
+            week=horizon.monday + week * WEEK,
+            target=want.target,
+            method=series.method,
+            units=units,
+            pieces=units * of.pieces,
+            flats=self.reading.problem.flats(units, week),
+            bench=horizon.monday + choice.bench * WEEK,
+            minutes=units * of.minutes,
+            chance=chance,
+            stock=self.stock.get((n, week), []),
+        )
+
+    def _short(self, series, want: Wanted, lots: Lots, chance: float) -> Short:
+        missing = want.target.pots - series.pots_sure(want, lots)
+        n = self.number.get(id(want))
+        limit, lift = why(self.reading, self.solution, series, want, n)
+        return Short(want.target, max(missing, 1), limit, lift, chance, want.as_is)
+
+    def _weeks(self) -> list[WeekLoad]:
+        reading, horizon = self.reading, self.reading.horizon
+        used = self.solution.used(reading.problem)
+
+        def load(name: str, week: int) -> Load:
+            most = float(reading.room.limit[name][week])
+            standing = float(reading.room.standing[name][week])
+            return Load(standing, float(used[name][week]), most if np.isfinite(most) else None)
+
+        return [
+            WeekLoad(
+                horizon.monday + week * WEEK,
+                *(load(name, week) for name in (FLATS, MINUTES, AREA)),
+            )
+            for week in range(horizon.weeks)
+        ]
+
+    def _stock(self) -> dict[tuple[int, int], list[tuple[StockPlant, int]]]:
+        """Pieces by plant, for each want and week: the sound ones first."""
+        reading, problem = self.reading, self.reading.problem
+        cut: dict[tuple[int, int], list[tuple[StockPlant, int]]] = defaultdict(list)
+        order = sorted(range(len(reading.groups)), key=lambda g: problem.plants[g].watch)
+        for g in order:
+            group = reading.groups[g]
+            counts = {week: n for (of, week), n in self.solution.cuts.items() if of == g}
+            for week, some in plants.cut_by_plant(group, counts).items():
+                cut[group.numbers.kind, week] += [(plant, group.numbers.pieces) for plant in some]
+        found: dict[tuple[int, int], list[tuple[StockPlant, int]]] = defaultdict(list)
+        for (n, week), units in sorted(self.solution.units.items()):
+            want = problem.wants[n]
+            needed, left = units * want.pieces, cut[want.kind, week]
+            while needed and left:
+                plant, pieces = left.pop(0)
+                given = min(pieces, needed)
+                found[n, week].append((plant, given))
+                needed -= given
+                if pieces > given:
+                    left.insert(0, (plant, pieces - given))
+        return found
+
+
+def _day(target) -> tuple[date, int]:
+    return target.wanted_by, target.pk

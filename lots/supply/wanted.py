@@ -1,0 +1,48 @@
+"""Targets that are open, each time they are wanted: a standing one again and again."""
+
+import copy
+from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
+
+from lots.models import PlanSettings, Target
+
+# As far ahead as standing targets without an end are looked at.
+AHEAD = timedelta(weeks=104)
+
+
+def wanted(today: date, last: date | None = None) -> list[Target]:
+    """Open targets from a day on, the first day first; a standing one once for each time, as a copy
+    with that day. Those of a day that is over are left out."""
+    last = last or today + AHEAD
+    targets = Target.objects.filter(outcome="").select_related("variety__group", "pot_size")
+    found = [each for target in targets for each in times(target, last) if each.wanted_by >= today]
+    return sorted(found, key=lambda target: (target.wanted_by, target.pk))
+
+
+def times(target: Target, last: date) -> Iterator[Target]:
+    """A target, and where it comes again a copy for each time up to a day."""
+    yield target
+    day = target.next_day
+    while day and day <= last:
+        again = copy.copy(target)
+        again.wanted_by = day
+        yield again
+        day = again.next_day
+
+
+def over(today: date) -> list[Target]:
+    """Open targets whose day is over, the newest first: somebody has to say how they came out."""
+    targets = Target.objects.filter(outcome="", wanted_by__lt=today)
+    return list(targets.select_related("variety", "pot_size").order_by("-wanted_by", "pk"))
+
+
+def usual_confidence() -> float:
+    """The chance with which targets are to be met that don't say."""
+    row = PlanSettings.objects.filter(pk=PlanSettings.THE_ONE).first()
+    return row.confidence if row else PlanSettings.CONFIDENCE
+
+
+def sure(targets: Iterable[Target]) -> list[float]:
+    """The chance with which each target is to be met."""
+    usual = usual_confidence()
+    return [usual if target.confidence is None else target.confidence for target in targets]
