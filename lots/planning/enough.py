@@ -15,9 +15,6 @@ from lots.forecast.arrays import Floats, Ints
 from lots.planning.howmany import ALIKE, MOST_UNITS, TOLERANCE, Kind, pot_chance
 
 DRAWS = 1000
-# Steps of a lattice in which each coordinate alone, and any few together, are spread evenly: powers
-# of the inverse of the root of x⁴ = x + 1 (the generalised golden ratio; from memory).
-ROOT = 1.2207440846057596
 
 
 class Lot(NamedTuple):
@@ -36,13 +33,12 @@ def common(draws: int = DRAWS) -> Floats:
 
 def lots(kind: Kind, off: Floats, count: int, rng: np.random.Generator) -> list[Lot]:
     """`count` lots of a kind, apart from each other but for what they have in common, `off`."""
-    draws = len(off)
-    steps = np.arange(draws)[:, None] / ROOT ** np.arange(1, 4)
     found = []
     for _lot in range(count):
-        # The same lattice, moved and dealt anew to each lot.
-        even = (steps + rng.uniform(size=3)) % 1
-        # Coordinates go with `off` as they lie, so the lattice covers all four together.
+        # Multiples of numbers by chance spread evenly, together with `off` and from lot to lot
+        # (Kronecker's sequences: Niederreiter 1992, Random number generation, chapter 3).
+        steps, start = rng.uniform(0.1, 0.9, 3), rng.uniform(size=3)
+        even = (np.arange(len(off))[:, None] * steps + start) % 1
         rate = _rates(kind, off, np.clip(even[:, 0], 1e-9, 1 - 1e-9))
         late = scipy.special.ndtri(np.clip(even[:, 1], 1e-9, 1 - 1e-9))
         found.append(Lot(scipy.special.logit(rate), late, even[:, 2]))

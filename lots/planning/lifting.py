@@ -23,22 +23,24 @@ class Lift:
 
     @property
     def limit(self) -> str:
-        return next(iter(self.more))
+        return next(iter(self.more), STOCK)
 
 
 def lift(problem: Problem, solution: Solution, n: int) -> Lift | None:
     """The limits to raise for a want: one alone where one will do, and as little of it as will do;
-    else several. None where no room would make it whole."""
+    else several; none where it costs no more than plants on watch. None where no room would make
+    it whole."""
     for limits in (*((limit,) for limit in LIMITS), LIMITS):
-        if more := _raised(problem, solution, n, limits):
+        more = _raised(problem, solution, n, limits)
+        if more is not None:
             return Lift(more)
     return None
 
 
 def _raised(
     problem: Problem, solution: Solution, n: int, limits: tuple[str, ...]
-) -> dict[str, Floats]:
-    """How much more of these limits makes a want whole; empty where that does not."""
+) -> dict[str, Floats] | None:
+    """How much more of these limits makes a want whole; None where that does not."""
     part = Part(problem, [problem.wants[n].kind])
     others = part.without(solution).used(problem)
     room = {name: np.maximum(problem.room[name] - others[name], 0.0) for name in RESOURCES}
@@ -56,8 +58,8 @@ def _raised(
     programme.high[programme.short[own]] = 0.0
     values = columns(programme, SECONDS)
     if values is None:
-        return {}
+        return None
     found = {limit: np.zeros(problem.weeks) for limit in limits}
     for (limit, week), column in more.items():
-        found[limit][week] = values[column]
+        found[limit][week] = max(values[column], 0.0)
     return {limit: weeks for limit, weeks in found.items() if weeks.max() > 1e-6}

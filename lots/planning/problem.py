@@ -19,7 +19,7 @@ STOCK = "stock"
 # best be stuck; one whose pieces come of a plant on watch; a flat; an hour more or less than in the
 # week before; one that the plan before stuck in another week. Being short is dearer than whatever
 # else could befall a pot in half a year.
-SHORT, LATE, EARLY, WATCH, FLAT, UNEVEN, MOVED = 100.0, 1.0, 0.02, 30.0, 0.02, 0.02, 0.005
+SHORT, LATE, EARLY, WATCH, FLAT, UNEVEN, MOVED = 100.0, 1.0, 0.02, 30.0, 0.2, 0.02, 0.005
 CUT = 1e-3  # of a plant that need not be cut
 
 
@@ -143,19 +143,31 @@ def cost(problem: Problem, solution: Solution) -> float:
             if choice.bench >= choice.week:
                 total += FLAT * problem.flats(units, choice.week)
             minutes[choice.week] += want.minutes * units
-    for (g, _week), count in solution.cuts.items():
-        total += cut_price(problem, problem.plants[g]) * count
+    total += CUT * sum(solution.cuts.values())
+    watched = watched_pieces(problem, solution)
+    total += sum(watch_price(problem, kind) * pieces for (kind, _week), pieces in watched.items())
     return total + UNEVEN / 60 * float(np.abs(np.diff(minutes)).sum())
 
 
-def cut_price(problem: Problem, plants: Plants) -> float:
-    """What cutting one plant of a group costs."""
-    if not plants.watch:
-        return CUT
+def watched_pieces(problem: Problem, solution: Solution) -> dict[tuple[int, int], int]:
+    """Pieces that plants on watch have to give, by kind and week: what the sound ones don't."""
+    needed: dict[tuple[int, int], int] = {}
+    for (n, week), units in solution.units.items():
+        key = problem.wants[n].kind, week
+        needed[key] = needed.get(key, 0) + units * problem.wants[n].pieces
+    for (g, week), count in solution.cuts.items():
+        group = problem.plants[g]
+        if not group.watch and (group.kind, week) in needed:
+            needed[group.kind, week] -= count * group.pieces
+    return {key: pieces for key, pieces in needed.items() if pieces > 0}
+
+
+def watch_price(problem: Problem, kind: int) -> float:
+    """What a piece costs that comes of a plant on watch."""
     a_piece = [
         want.pots / (choice.units * want.pieces)
         for want in problem.wants
-        if want.kind == plants.kind
+        if want.kind == kind
         for choice in want.choices
     ]
-    return CUT + WATCH * plants.pieces * min(a_piece, default=0.0)
+    return WATCH * min(a_piece, default=0.0)

@@ -17,6 +17,7 @@ from highspy.highs import HighsCallbackEvent
 from lots.forecast.arrays import Floats
 from lots.planning.problem import (
     AREA,
+    CUT,
     FLAT,
     FLATS,
     MINUTES,
@@ -27,7 +28,8 @@ from lots.planning.problem import (
     Problem,
     Solution,
     cost,
-    cut_price,
+    watch_price,
+    watched_pieces,
 )
 
 # Told the cost of the best plan so far and of what no plan can be cheaper than; True stops it.
@@ -58,12 +60,13 @@ class Rows:
 class Programme:
     """The variables and rows of a problem. `units`, `flats`, `cuts`, `short` say which column a
     thing has, `limits` which row holds a resource in a week, `pieces` the
-    pieces of a kind."""
+    pieces of a kind; `watched` the column of pieces of plants on watch."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.limits: dict[tuple[str, int], int] = {}
         self.pieces: dict[tuple[int, int], int] = {}
+        self.watched: dict[tuple[int, int], int] = {}
         self.price: list[float] = []
         self.low: list[float] = []
         self.high: list[float] = []
@@ -108,12 +111,15 @@ class Programme:
         problem = self.problem
         gives: dict[tuple[int, int], list[tuple[int, float]]] = {}
         for g, group in enumerate(problem.plants):
-            price = cut_price(problem, group)
             for week in range(problem.weeks):
                 if group.may[week]:
-                    column = self.column(price, float(group.may[week]), True)
+                    column = self.column(CUT, float(group.may[week]), True)
                     self.cuts[g, week] = column
-                    gives.setdefault((group.kind, week), []).append((column, float(group.pieces)))
+                    if group.watch:
+                        column = self._watched(g, week, column)
+                    gives.setdefault((group.kind, week), []).append(
+                        (column, 1.0 if group.watch else float(group.pieces))
+                    )
             for week in range(problem.weeks):
                 resting = [
                     (self.cuts[g, cut], 1.0)
@@ -130,6 +136,14 @@ class Programme:
         for key, terms in takes.items():
             self.pieces[key] = len(self.rows.low)
             self.rows.add([*terms, *gives.get(key, [])], 0.0, np.inf)
+
+    def _watched(self, g: int, week: int, cuts: int) -> int:
+        """The column of pieces that plants on watch give, no more than cutting them gives."""
+        group = self.problem.plants[g]
+        pieces = self.column(watch_price(self.problem, group.kind), np.inf, False)
+        self.rows.add([(cuts, float(group.pieces)), (pieces, -1.0)], 0.0, np.inf)
+        self.watched[g, week] = pieces
+        return pieces
 
     def _resources(self) -> None:
         problem = self.problem
@@ -221,6 +235,13 @@ class Programme:
                 found[self.flats[key]] = problem.flats(units, key[1])
         for key, count in solution.cuts.items():
             found[self.cuts[key]] = count
+        asked = watched_pieces(problem, solution)
+        for (g, week), column in self.watched.items():
+            group = problem.plants[g]
+            most = group.pieces * solution.cuts.get((g, week), 0)
+            found[column] = min(most, asked.get((group.kind, week), 0))
+            if found[column]:
+                asked[group.kind, week] -= int(found[column])
         for n, want in enumerate(problem.wants):
             found[self.short[n]] = want.pots * (1 - solution.served(problem, n))
         for week, (more, less) in self.uneven.items():

@@ -41,7 +41,7 @@ def gifts(variety: Variety, wanted: int, day: date, today: date) -> tuple[list[G
     found, left = [], wanted
     for plant, ready_on in ready:
         if left and ready_on <= day:
-            given = min(plant.pieces_per_cut, left)
+            given = min(plant.gives, left)
             found.append(Gift(plant, given, ready_on))
             left -= given
     return found, left

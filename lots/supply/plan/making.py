@@ -3,6 +3,7 @@
 import time
 from collections import defaultdict
 from datetime import date
+from functools import partial
 
 import numpy as np
 
@@ -13,12 +14,14 @@ from lots.planning.problem import AREA, FLATS, MINUTES, Solution, Want
 from lots.planning.programme import Progress, gap
 from lots.supply.plan import plants
 from lots.supply.plan.horizon import WEEK
-from lots.supply.plan.reading import Before, Reading, read
+from lots.supply.plan.reading import Before, Posed, Reading, pose, read
 from lots.supply.plan.short import why
 from lots.supply.plan.told import Line, Load, Met, Planned, Short, WeekLoad
-from lots.supply.plan.wants import Lots, Wanted
+from lots.supply.plan.wants import Lots, Series, Wanted
 
 WEEKS, SECONDS = 26, 5.0
+# So often at most what is needed is worked out anew from what was planned.
+ROUNDS = 3
 # What a chance worked out by draws may be off (one standard error of DRAWS at 0.9).
 NEARLY = 0.01
 
@@ -34,27 +37,52 @@ def make(
     of a day that is over can't be fitted."""
     began = time.perf_counter()
     reading = read(today, weeks, before)
-    solution = solving.solve(reading.problem, seconds, progress)
-    return _Telling(reading, solution).planned(began)
+    for series in reading.series:
+        series.work_out()
+    posed = pose(reading)
+    for left in range(ROUNDS - 1, -1, -1):
+        spent = time.perf_counter() - began
+        solution = solving.solve(posed.problem, (seconds - spent) / (left + 1), progress)
+        telling = _Telling(reading, posed, solution)
+        if not left or telling.holds():
+            break
+        for series in reading.series:
+            series.work_out(telling.lots)
+        posed = pose(reading)
+    return telling.planned(began)
 
 
 class _Telling:
     """What a solution says of the book."""
 
-    def __init__(self, reading: Reading, solution: Solution) -> None:
-        self.reading, self.solution = reading, solution
-        self.number = {id(want): n for n, (_series, want) in enumerate(reading.planned)}
+    def __init__(self, reading: Reading, posed: Posed, solution: Solution) -> None:
+        self.reading, self.problem, self.solution = reading, posed.problem, solution
+        self.number = {id(want): n for n, (_series, want) in enumerate(posed.wants)}
         self.stock = self._stock()
 
+    def holds(self) -> bool:
+        """Whether all that the solution serves whole is met with the asked chance. It may not be
+        where one before it turned out otherwise than was taken."""
+        held = True
+
+        def told(series: Series, want: Wanted, lots: Lots) -> None:
+            nonlocal held
+            if self._whole(want) and series.chance(want, lots) < want.sure - NEARLY:
+                held = False
+
+        for series in self.reading.series:
+            series.tell(self.lots, partial(told, series))
+        return held
+
     def planned(self, began: float) -> Planned:
-        reading, problem = self.reading, self.reading.problem
+        reading = self.reading
         lines: list[Line] = []
         met: list[Met] = []
         short: list[Short] = []
         later = []
         for series in reading.series:
 
-            def told(want: Wanted, lots: Lots, series=series) -> None:
+            def told(series: Series, want: Wanted, lots: Lots) -> None:
                 chance = series.chance(want, lots)
                 lines.extend(self._line(series, want, week, lots[week], chance) for week in lots)
                 whole = self._whole(want)
@@ -65,12 +93,12 @@ class _Telling:
                 else:
                     short.append(self._short(series, want, lots, chance))
 
-            series.tell(self._lots, told)
+            series.tell(self.lots, partial(told, series))
         lines.sort(key=lambda line: (line.week, line.target.wanted_by, str(line.target.variety)))
         return Planned(
             reading.horizon,
             self.solution.done,
-            gap(problem, self.solution),
+            gap(self.problem, self.solution),
             time.perf_counter() - began,
             self._weeks(),
             lines,
@@ -78,7 +106,7 @@ class _Telling:
             sorted(later, key=_day),
         )
 
-    def _lots(self, want: Wanted) -> Lots:
+    def lots(self, want: Wanted) -> Lots:
         n = self.number.get(id(want))
         units = self.solution.units
         if n is None:
@@ -87,11 +115,11 @@ class _Telling:
 
     def _whole(self, want: Wanted) -> bool:
         n = self.number.get(id(want))
-        return n is not None and self.solution.served(self.reading.problem, n) > 1 - 1e-9
+        return n is not None and self.solution.served(self.problem, n) > 1 - 1e-9
 
     def _line(self, series, want: Wanted, week: int, units: int, chance: float) -> Line:
         n, horizon = self.number[id(want)], self.reading.horizon
-        of: Want = self.reading.problem.wants[n]
+        of: Want = self.problem.wants[n]
         choice = next(each for each in of.choices if each.week == week)
         return Line(
             week=horizon.monday + week * WEEK,
@@ -99,7 +127,7 @@ class _Telling:
             method=series.method,
             units=units,
             pieces=units * of.pieces,
-            flats=self.reading.problem.flats(units, week),
+            flats=self.problem.flats(units, week),
             bench=horizon.monday + choice.bench * WEEK,
             minutes=units * of.minutes,
             chance=chance,
@@ -109,12 +137,12 @@ class _Telling:
     def _short(self, series, want: Wanted, lots: Lots, chance: float) -> Short:
         missing = want.target.pots - series.pots_sure(want, lots)
         n = self.number.get(id(want))
-        limit, lift = why(self.reading, self.solution, series, want, n)
+        limit, lift = why(self.reading, self.problem, self.solution, series, want, n)
         return Short(want.target, max(missing, 1), limit, lift, chance, want.as_is)
 
     def _weeks(self) -> list[WeekLoad]:
         reading, horizon = self.reading, self.reading.horizon
-        used = self.solution.used(reading.problem)
+        used = self.solution.used(self.problem)
 
         def load(name: str, week: int) -> Load:
             most = float(reading.room.limit[name][week])
@@ -131,7 +159,7 @@ class _Telling:
 
     def _stock(self) -> dict[tuple[int, int], list[tuple[StockPlant, int]]]:
         """Pieces by plant, for each want and week: the sound ones first."""
-        reading, problem = self.reading, self.reading.problem
+        reading, problem = self.reading, self.problem
         cut: dict[tuple[int, int], list[tuple[StockPlant, int]]] = defaultdict(list)
         order = sorted(range(len(reading.groups)), key=lambda g: problem.plants[g].watch)
         for g in order:

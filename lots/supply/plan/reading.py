@@ -16,7 +16,7 @@ from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
 from lots.outlook.rows import row_of
 from lots.planning import enough, howmany
-from lots.planning.problem import Choice, Problem, Want
+from lots.planning.problem import MINUTES, Choice, Problem, Want
 from lots.snapshot import snapshot
 from lots.supply import wanted
 from lots.supply.kinds import Like, expected, likes
@@ -33,14 +33,28 @@ type Before = Mapping[tuple[int, date], set[int]]
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """The book as a plan sees it. `planned` are the wants of the problem, in its order."""
+    """The book as a plan sees it: the targets by variety and size, stock plants, the room of the
+    weeks, minutes a piece by method, what is settled, and what the plan before said."""
 
     horizon: Horizon
     series: list[Series]
+    varieties: list[int]
     groups: list[Group]
     room: Room
-    planned: list[tuple[Series, Wanted]]
+    minutes: Mapping[int, float]
+    wishes: list[Wish]
+    before: Before
+
+
+@dataclass(frozen=True, slots=True)
+class Posed:
+    """A problem, and of which want of the book each of its wants is."""
+
     problem: Problem
+    wants: list[tuple[Series, Wanted]]
+
+    def number(self, want: Wanted) -> int | None:
+        return next((n for n, (_series, each) in enumerate(self.wants) if each is want), None)
 
 
 def read(today: date, weeks: int, before: Before | None = None) -> Reading:
@@ -51,27 +65,35 @@ def read(today: date, weeks: int, before: Before | None = None) -> Reading:
         fitted, known = _known(horizon)
         series = _series(horizon, fitted, known)
         varieties = list(dict.fromkeys(each.wants[0].target.variety_id for each in series))
-        groups = plants.groups(horizon, varieties)
-        space = room.room(horizon, fitted, known)
-        wishes = list(Wish.objects.all())
-        minutes = room.pace()
-    for each in series:
-        each.work_out()
-    planned, wants = [], []
-    for each in series:
-        kind = varieties.index(each.wants[0].target.variety_id)
-        for want in each.wants:
+        return Reading(
+            horizon,
+            series,
+            varieties,
+            plants.groups(horizon, varieties),
+            room.room(horizon, fitted, known),
+            room.pace(),
+            list(Wish.objects.all()),
+            before or {},
+        )
+
+
+def pose(reading: Reading) -> Posed:
+    """The problem of all wants that need something, as they were worked out."""
+    posed, wants = [], []
+    for series in reading.series:
+        kind = reading.varieties.index(series.wants[0].target.variety_id)
+        for want in series.wants:
             if want.units and not want.served:
-                planned.append((each, want))
-                wants.append(_want(each, want, kind, minutes, wishes, before or {}))
+                posed.append((series, want))
+                wants.append(_want(reading, series, want, kind))
     problem = Problem(
         wants,
-        [group.numbers for group in groups],
-        space.left,
-        space.cells,
-        space.standing["minutes"],
+        [group.numbers for group in reading.groups],
+        reading.room.left,
+        reading.room.cells,
+        reading.room.standing[MINUTES],
     )
-    return Reading(horizon, series, groups, space, planned, problem)
+    return Posed(problem, posed)
 
 
 def _known(horizon: Horizon) -> tuple[Fits, list[Facts]]:
@@ -149,18 +171,11 @@ class Methods:
         return next(iter(fitting or self.all.values()), None)
 
 
-def _want(
-    series: Series,
-    want: Wanted,
-    kind: int,
-    minutes: Mapping[int, float],
-    wishes: list[Wish],
-    before: Before,
-) -> Want:
+def _want(reading: Reading, series: Series, want: Wanted, kind: int) -> Want:
     horizon, target = series.horizon, want.target
     pieces = series.like.pieces
     which = (target.pk, target.wanted_by)
-    own = [wish for wish in wishes if (wish.target_id, wish.wanted_by) == which]
+    own = [wish for wish in reading.wishes if (wish.target_id, wish.wanted_by) == which]
     pinned = {horizon.of(wish.week): wish.units for wish in own if not wish.barred}
     barred = {horizon.of(wish.week) for wish in own if wish.barred}
     # Pinned without a number: in that week or not at all.
@@ -177,9 +192,9 @@ def _want(
         target.pots,
         kind,
         pieces,
-        pieces * minutes[series.method.pk],
+        pieces * reading.minutes[series.method.pk],
         tuple(choices),
-        dict.fromkeys(before.get((target.pk, target.wanted_by), ()), 1),
+        dict.fromkeys(reading.before.get(which, ()), 1),
         {week: units for week, units in pinned.items() if units and week in want.units},
         frozenset(barred),
     )

@@ -10,7 +10,7 @@ from django.utils.translation import ngettext
 
 from lots.forecast.arrays import Floats
 from lots.planning import enough, lifting
-from lots.planning.problem import FLATS, MINUTES, STOCK, Solution
+from lots.planning.problem import FLATS, MINUTES, STOCK, Problem, Solution
 from lots.supply.need import NO_MORE_THAN
 from lots.supply.plan.reading import Reading
 from lots.supply.plan.wants import Series, Wanted
@@ -19,7 +19,12 @@ FARTHEST = 3 * 366  # days from today that are looked at for a day that would do
 
 
 def why(
-    reading: Reading, solution: Solution, series: Series, want: Wanted, n: int | None
+    reading: Reading,
+    problem: Problem,
+    solution: Solution,
+    series: Series,
+    want: Wanted,
+    n: int | None,
 ) -> tuple[str, str]:
     """The limit that binds, and a sentence that says what would lift it."""
     variety = want.target.variety
@@ -35,12 +40,14 @@ def why(
         ) % {"method": series.method}
     if n is None:
         return "time", _too_late(series, want)
-    if not any(group.kind == reading.problem.wants[n].kind for group in reading.problem.plants):
-        return STOCK, _no_plants(want, reading, n)
-    lifted = lifting.lift(reading.problem, solution, n)
+    if not any(group.kind == problem.wants[n].kind for group in problem.plants):
+        return STOCK, _no_plants(want, problem, n)
+    lifted = lifting.lift(problem, solution, n)
     if lifted is None:
         return "time", _too_late(series, want)
-    says = [_more(reading, limit, weeks, n) for limit, weeks in lifted.more.items()]
+    if not lifted.more:
+        return STOCK, _("Its last pieces would have to come of plants on watch.")
+    says = [_more(reading, problem, limit, weeks, n) for limit, weeks in lifted.more.items()]
     return lifted.limit, _("It would be met with %(more)s.") % {"more": _(" and ").join(says)}
 
 
@@ -63,8 +70,8 @@ def _too_late(series: Series, want: Wanted) -> str:
     }
 
 
-def _no_plants(want: Wanted, reading: Reading, n: int) -> str:
-    of = reading.problem.wants[n]
+def _no_plants(want: Wanted, problem: Problem, n: int) -> str:
+    of = problem.wants[n]
     pieces = min(choice.units for choice in of.choices) * of.pieces
     return ngettext(
         "No stock plant of %(variety)s can be cut, or the book doesn’t say how many pieces a cut "
@@ -75,7 +82,7 @@ def _no_plants(want: Wanted, reading: Reading, n: int) -> str:
     ) % {"variety": want.target.variety, "n": pieces}
 
 
-def _more(reading: Reading, limit: str, weeks: Floats, n: int) -> str:
+def _more(reading: Reading, problem: Problem, limit: str, weeks: Floats, n: int) -> str:
     """So much more of a limit, and when."""
     horizon, most = reading.horizon, float(weeks.max())
     there = np.flatnonzero(weeks > 1e-6)
@@ -83,8 +90,8 @@ def _more(reading: Reading, limit: str, weeks: Floats, n: int) -> str:
     when = {"first": first, "last": last}
     if limit == STOCK:
         total = math.ceil(float(weeks.sum()) - 1e-6)
-        kind = reading.problem.wants[n].kind
-        a_plant = max(group.pieces for group in reading.problem.plants if group.kind == kind)
+        kind = problem.wants[n].kind
+        a_plant = max(group.pieces for group in problem.plants if group.kind == kind)
         more = -(-total // a_plant)
         says = ngettext(
             "%(pieces)s pieces more by %(last)s, as of %(n)s plant more",

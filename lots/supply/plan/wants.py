@@ -77,16 +77,17 @@ class Series:
     kinds: list[Kind] = field(default_factory=list)
     strikes: list[float] = field(default_factory=list)
 
-    def work_out(self) -> None:
-        """Set on each want what it needs, and how many units that takes in each week; those before
-        it are taken to be stuck when they had best be."""
+    def work_out(self, planned: Callable[[Wanted], Lots] | None = None) -> None:
+        """Set on each want what it needs, and how many units that takes in each week, if those
+        before it are stuck as `planned`; else when they had best be."""
         rng = np.random.default_rng(SEED)
 
         def visit(want: Wanted) -> Lots:
+            want.units = {}
             if not want.served and self.kinds:
                 [want.lot] = enough.lots(self.kinds[0], self.off, 1, rng)
                 self._units(want)
-            return want.assumed
+            return planned(want) if planned else want.assumed
 
         self._go(visit)
 
