@@ -8,7 +8,7 @@ from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photo
 from lots.views.reports import changes, compare, coverage
 from lots.views.sticking import confirming, sessions, trials
 from lots.views.stockplants import plants
-from lots.views.supply import availability, due, need, targets
+from lots.views.supply import availability, due, limits, need, plan, targets
 from lots.views.worklists import rounds, today
 
 worklists = [
@@ -59,7 +59,15 @@ supply = [
     path("targets/new/", targets.new, name="target-new"),
     path("targets/paste/", targets.paste, name="targets-paste"),
     path("targets/<int:pk>/change/", targets.change, name="target-change"),
+    path("targets/<int:pk>/close/", targets.close, name="target-close"),
     path("targets/<int:pk>/remove/", targets.take_out, name="target-remove"),
+    path("plan/", plan.the_plan, name="plan"),
+    path("plan/session/", plan.session, name="plan-session"),
+    path("plan/wish/", plan.wish, name="plan-wish"),
+    path("limits/", limits.limits, name="limits"),
+    path("limits/new/", limits.new, name="limit-new"),
+    path("limits/<int:pk>/change/", limits.change, name="limit-change"),
+    path("limits/<int:pk>/remove/", limits.take_out, name="limit-remove"),
     path("how-many/", need.how_many, name="how-many"),
     path("availability/", availability.availability, name="availability"),
     path("availability/availability.csv", availability.availability_csv, name="availability-csv"),

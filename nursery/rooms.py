@@ -15,6 +15,7 @@ MAIN = [
 ]
 MORE = [
     ("availability", _("Availability")),
+    ("plan", _("Plan")),
     ("targets", _("Targets")),
     ("how-many", _("How many to stick")),
     ("forecasts", _("How good our forecasts were")),

@@ -15,6 +15,7 @@ from django.core.management.base import CommandError
 from django.utils.translation import gettext as _
 
 from lots import outlook
+from lots.supply import plan
 from nursery import backup, environment
 from nursery.signins import SessionStore
 
@@ -73,8 +74,8 @@ def serve(
     settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
     signal.signal(signal.SIGTERM, _stop)
     closing = threading.Event()
-    refits = threading.Thread(target=outlook.refit_in_background, args=[closing], daemon=True)
-    refits.start()
+    for kept_anew in (outlook.refit_in_background, plan.renew_in_background):
+        threading.Thread(target=kept_anew, args=[closing], daemon=True).start()
     try:
         backup.start_daily(closing)
         announce(port)

@@ -101,7 +101,10 @@ class MethodForm(LeaningForm):
 
     class Meta:
         model = Method
-        fields = ["name", "source_part", "cut_like", "pieces_per_source", "needs_shoot", "how_to"]
+        fields = [
+            *("name", "source_part", "cut_like", "pieces_per_source", "pieces_per_hour"),
+            *("needs_shoot", "how_to"),
+        ]
 
     def propose(self, name: str) -> str:
         return handbook.propose_method(name)

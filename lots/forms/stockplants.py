@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from lots import codes
 from lots.catalogue.lists import named
 from lots.forms.catalogue import CatalogueForm
-from lots.forms.fields import day_input
+from lots.forms.fields import day_input, number
 from lots.ledger import new_code
 from lots.models import Lot, Place, StockPlant, Variety
 from lots.models.stock import Health, Origin
@@ -24,6 +24,8 @@ class StockPlantForm(CatalogueForm):
         help_text=_("The code of the lot, if it is a pot of one of our own."),
     )
 
+    plants = number(_("Plants under this code"), max_value=9999, required=False)
+
     class Meta:
         model = StockPlant
         fields = [
@@ -35,6 +37,7 @@ class StockPlantForm(CatalogueForm):
             "from_lot",
             "supplier",
             "since",
+            "plants",
             "pieces_per_cut",
             "rest_weeks",
         ]
@@ -50,6 +53,10 @@ class StockPlantForm(CatalogueForm):
             self.fields["spare_code"].initial = new_code
         if self.instance.from_lot:
             self.initial["from_lot"] = codes.show(self.instance.from_lot.code)
+
+    def clean_plants(self) -> int:
+        """One, where nothing is said."""
+        return self.cleaned_data["plants"] or 1
 
     def clean_code(self) -> str:
         typed = self.cleaned_data["code"] or self.data.get(self.add_prefix("spare_code"), "")

@@ -1,6 +1,8 @@
 """What is wanted: how many pots of what, by when, and how surely."""
 
+import re
 from collections.abc import Iterable
+from datetime import date
 
 from django import forms
 from django.utils import timezone
@@ -23,13 +25,61 @@ SURE = [
 ]
 
 
+ISO_WEEK = re.compile(r"\b([0-9]{4})-[Ww]([0-9]{2})\b")
+
+
+def _last_day(week: re.Match[str]) -> str:
+    """The Sunday of an ISO week; as it was typed where there is no such week."""
+    try:
+        return date.fromisocalendar(int(week[1]), int(week[2]), 7).isoformat()
+    except ValueError:
+        return week[0]
+
+
 class TargetForm(CatalogueForm):
     pots = number(_("Pots"))
+    confidence = forms.TypedChoiceField(
+        label=_("How sure"), coerce=float, empty_value=None, required=False
+    )
+    every_weeks = number(
+        _("Again every so many weeks"),
+        max_value=520,
+        required=False,
+        help_text=_("Empty: wanted once."),
+    )
 
     class Meta:
         model = Target
-        fields = ["variety", "pot_size", "pots", "wanted_by", "for_whom", "note"]
-        widgets = {"wanted_by": day_input(), "note": forms.Textarea(attrs={"rows": 2})}
+        fields = [
+            *("variety", "pot_size", "pots", "wanted_by", "confidence"),
+            *("every_weeks", "until", "for_whom", "note"),
+        ]
+        widgets = {
+            "wanted_by": day_input(),
+            "until": day_input(),
+            "note": forms.Textarea(attrs={"rows": 2}),
+        }
+        help_texts = {"until": _("The last day of one that is wanted again. Empty: for good.")}
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        usual = _t("as usual: %(n)s in 100") % {"n": round(100 * supply.usual_confidence())}
+        own = self.instance.confidence
+        known = [float(value) for value, _label in SURE]
+        choices = [("", usual), *SURE]
+        if own is not None and own not in known:
+            choices.append((own, _t("%(n)s in 100") % {"n": f"{100 * own:g}"}))
+        self.fields["confidence"].choices = choices
+
+    def clean(self) -> None:
+        super().clean()
+        told = self.cleaned_data
+        if told.get("until") and not told.get("every_weeks") and "every_weeks" not in self.errors:
+            self.add_error(
+                "every_weeks", _t("It has a last day: say every how many weeks it is wanted again.")
+            )
+        elif told.get("until") and told.get("wanted_by") and told["until"] < told["wanted_by"]:
+            self.add_error("until", _t("No last day can be before the first."))
 
     def clean_wanted_by(self):
         day = self.cleaned_data["wanted_by"]
@@ -41,7 +91,10 @@ class TargetForm(CatalogueForm):
 class TargetsPasteForm(forms.Form):
     """Lines of a spreadsheet, a target each."""
 
-    COLUMNS = ["variety", "pot_size", "pots", "wanted_by", "for", "note"]
+    COLUMNS = [
+        *("variety", "pot_size", "pots", "wanted_by", "for", "note"),
+        *("confidence", "every_weeks", "until"),
+    ]
 
     lines = forms.CharField(
         label=_("Lines"),
@@ -49,14 +102,16 @@ class TargetsPasteForm(forms.Form):
         max_length=200_000,
         widget=forms.Textarea(attrs={"rows": 12, "class": "code", "spellcheck": "false"}),
         help_text=_(
-            "A line each: code of the variety, pot size, pots, day (2027-05-20), for whom, note; "
-            "with tabs between, as a spreadsheet copies them, or semicolons, or commas."
+            "A line each: code of the variety, pot size, pots, day (2027-05-20) or week "
+            "(2027-W20), for whom, note; and if you like how sure (0.95), every how many weeks "
+            "again, and until when. With tabs between, as a spreadsheet copies them, or "
+            "semicolons, or commas."
         ),
     )
 
     def clean_lines(self) -> str:
-        """The lines with their head, as `targets.csv` has it."""
-        text = self.cleaned_data["lines"].strip("\r\n")
+        """The lines with their head, as `targets.csv` has it; a week stands for its last day."""
+        text = ISO_WEEK.sub(_last_day, self.cleaned_data["lines"].strip("\r\n"))
         if not text.strip():
             raise forms.ValidationError(_t("There is no line yet: paste some."))
         first = text.partition("\n")[0]

@@ -39,8 +39,8 @@ class Choice(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Want:
-    """So many pots, of a kind of stock plant. pieces, minutes: that a unit takes; before: units by
-    week that the plan before gave it; fixed: units by week that are settled; barred: weeks in which
+    """So many pots, of a kind of stock plant. pieces, minutes: that a unit takes; before: weeks
+    that the plan before gave it; fixed: units by week that are settled; barred: weeks in which
     it is not to be stuck."""
 
     pots: int
@@ -48,7 +48,7 @@ class Want:
     pieces: int
     minutes: float
     choices: tuple[Choice, ...]
-    before: Mapping[int, int] = field(default_factory=dict)
+    before: frozenset[int] = frozenset()
     fixed: Mapping[int, int] = field(default_factory=dict)
     barred: frozenset[int] = frozenset()
 

@@ -52,14 +52,18 @@ class Drawing:
 type Week = tuple[str, float, float | None, float | None]
 
 
-def weeks(rows: Iterable[Week], title: str) -> Chart:
-    """Bars by week, with a band where there is one."""
+def weeks(rows: Iterable[Week], title: str, limits: Sequence[float | None] | None = None) -> Chart:
+    """Bars by week, with a band where there is one; and dashed what a week has room for."""
     told = list(rows)
-    return Chart(_weeks(told, title, WIDE), _weeks(told, title, NARROW))
+    most = limits or [None] * len(told)
+    return Chart(_weeks(told, title, most, WIDE), _weeks(told, title, most, NARROW))
 
 
-def _weeks(rows: Sequence[Week], title: str, width: int) -> SafeString:
-    ticks = _ticks(0, max((part or 0 for row in rows for part in row[1:]), default=0) or 1)
+def _weeks(
+    rows: Sequence[Week], title: str, limits: Sequence[float | None], width: int
+) -> SafeString:
+    highest = [part or 0 for row in rows for part in row[1:]] + [limit or 0 for limit in limits]
+    ticks = _ticks(0, max(highest, default=0) or 1)
     left = AROUND + LETTER * max(len(_number(tick)) for tick in ticks) + 6
     top, bottom, right = SIZE + ABOVE, 220, width - AROUND
     drawing = Drawing(width, bottom + BELOW)
@@ -79,6 +83,8 @@ def _weeks(rows: Sequence[Week], title: str, width: int) -> SafeString:
         drawing.bars.append((left + (n + 0.1) * step, y(mean), 0.8 * step, bottom - y(mean)))
         if low is not None and high is not None:
             drawing.lines.append((middle, y(low), middle, y(high), INK, 2))
+        if (limit := limits[n]) is not None:
+            drawing.dashed.append((left + n * step, y(limit), left + (n + 1) * step, y(limit)))
         if n % every == 0:
             drawing.words.append((middle, bottom + SIZE + 5, "middle", label))
     drawing.lines.append((left, bottom, right, bottom, INK, 1))

@@ -82,10 +82,10 @@ def what_plants_give(session: StickingSession, lots: Sequence[Lot]) -> dict[int,
             ready = rested.get(plant.pk)
             if ready and ready > session.day:
                 giving.resting.append((plant, ready))
-            elif plant.pieces_per_cut is None:
+            elif plant.gives is None:
                 giving.unknown += 1
             else:
-                giving.pieces += max(plant.pieces_per_cut - asked_before.get(plant.pk, 0), 0)
+                giving.pieces += max(plant.gives - asked_before.get(plant.pk, 0), 0)
         _take(lot, asked_before)
     return found
 

@@ -1,13 +1,17 @@
-"""Sticking sessions: making one, and repeating one of an earlier year."""
+"""Sticking sessions: making one of a plan, and repeating one of an earlier year."""
 
+from collections.abc import Sequence
 from datetime import date
 
 from django.db import transaction
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from lots import ledger
 from lots.models import Cut, Lot, StickingSession
 from lots.sticking.cutting import number_cuts
+from lots.supply.plan import Line
 
 
 def next_code() -> str:
@@ -63,3 +67,38 @@ def repeat(old: StickingSession, day: date, led_by) -> tuple[StickingSession, li
             left_out.append(str(refusal))
     number_cuts(session)
     return session, left_out
+
+
+@transaction.atomic
+def of_plan(lines: Sequence[Line], day: date, led_by) -> tuple[StickingSession, list[str]]:
+    """A session of lines of the plan, with their cuts; and a sentence for each that was refused."""
+    session = StickingSession.objects.create(code=next_code(), day=day, led_by=led_by)
+    refused = []
+    for number, line in enumerate(lines, start=1):
+        lot = Lot(
+            session=session,
+            line=number,
+            variety=line.target.variety,
+            method=line.method,
+            planned_units=line.units,
+            pieces_per_unit=line.pieces // line.units,
+            note=_note(line),
+        )
+        cuts = [Cut(stock_plant=plant, pieces=pieces) for plant, pieces in line.stock]
+        try:
+            ledger.plan(lot, cuts)
+        except ledger.Refused as refusal:
+            refused.append(str(refusal))
+    number_cuts(session)
+    return session, refused
+
+
+def _note(line: Line) -> str:
+    """What the plan meant a lot for, and in how many flats."""
+    words = {
+        "pots": line.target.pots,
+        "size": line.target.pot_size,
+        "day": date_format(line.target.wanted_by),
+        "flats": ngettext("%(n)s flat", "%(n)s flats", line.flats) % {"n": line.flats},
+    }
+    return _("For %(pots)s of %(size)s by %(day)s; in %(flats)s.") % words

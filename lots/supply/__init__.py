@@ -13,7 +13,8 @@ from lots.stockplants.pieces import Gift
 from lots.supply.listing import SupplyLine, lines
 from lots.supply.need import CONFIDENCE, Answer, Asked, Price, how_many, prices
 from lots.supply.stock import OfLot, finished, of_lot
-from lots.supply.targets import Served, served
+from lots.supply.targets import Served, close, served
+from lots.supply.wanted import over, usual_confidence
 from lots.supply.weeks import Outlook, Week, ahead, lots_of, monday_of, weeks
 
 __all__ = [
@@ -28,13 +29,16 @@ __all__ = [
     "SupplyLine",
     "Week",
     "ahead",
+    "close",
     "finished",
     "how_many",
     "lines",
     "lots_of",
     "monday_of",
     "of_lot",
+    "over",
     "prices",
     "served",
+    "usual_confidence",
     "weeks",
 ]

@@ -1,13 +1,17 @@
 """What is wanted against what is there and will come: targets are served in the order of their
 day, and each pot serves one of them."""
 
+import copy
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from lots.models import Target
+from django.db import transaction
+
+from lots.models import Outcome, Target
 from lots.outlook.calendar import Kind
 from lots.supply.stock import Coming, coming, finished
+from lots.supply.wanted import wanted
 
 
 @dataclass(frozen=True)
@@ -27,10 +31,9 @@ class Served:
 
 
 def served(today: date, weeks: int | None = None) -> list[Served]:
-    """The targets of the coming weeks, or of all time to come, the first day first."""
-    targets = Target.objects.filter(wanted_by__gte=today).select_related("variety", "pot_size")
-    if weeks is not None:
-        targets = targets.filter(wanted_by__lte=today + timedelta(weeks=weeks))
+    """The open targets of the coming weeks, or of all time to come, the first day first; standing
+    ones each time."""
+    targets = wanted(today, None if weeks is None else today + timedelta(weeks=weeks))
     varieties = {target.variety_id for target in targets}
     return serve(targets, finished(varieties), coming(varieties))
 
@@ -63,3 +66,19 @@ def serve(
         none = take(Kind(target.variety_id, None), target.wanted_by, gap)
         found.append(Served(target, now, come, none))
     return found
+
+
+@transaction.atomic
+def close(target: Target, outcome: str, today: date) -> None:
+    """Say how a target came out. Of a standing one the time that was wanted is closed, and it goes
+    on with the next; dropped, it is closed for good."""
+    following = target.next_day
+    if outcome != Outcome.DROPPED and following:
+        closed = copy.copy(target)
+        closed.pk = None
+        closed.every_weeks = closed.until = None
+        target.wanted_by = following
+        target.save()
+        target = closed
+    target.outcome, target.closed_on = outcome, today
+    target.save()

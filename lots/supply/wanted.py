@@ -13,9 +13,15 @@ AHEAD = timedelta(weeks=104)
 def wanted(today: date, last: date | None = None) -> list[Target]:
     """Open targets from a day on, the first day first; a standing one once for each time, as a copy
     with that day. Those of a day that is over are left out."""
-    last = last or today + AHEAD
     targets = Target.objects.filter(outcome="").select_related("variety__group", "pot_size")
-    found = [each for target in targets for each in times(target, last) if each.wanted_by >= today]
+    if last:
+        targets = targets.filter(wanted_by__lte=last)
+    found = [
+        each
+        for target in targets
+        for each in times(target, last or today + AHEAD)
+        if each.wanted_by >= today
+    ]
     return sorted(found, key=lambda target: (target.wanted_by, target.pk))
 
 

@@ -89,7 +89,7 @@ def test_it_keeps_to_the_plan_before_where_that_costs_nothing():
     plants = [replace(problem.plants[0], pieces=99, kind=want.kind, watch=False)]
     plants[0].may[:] = plants[0].ready[:] = 1
     for choice in choices:
-        before = replace(want, choices=choices, before={choice.week: 4})
+        before = replace(want, choices=choices, before=frozenset({choice.week}))
         found = solving.solve(
             replace(problem, wants=[before], room=free, plants=plants, already=np.zeros(6)), 5
         )

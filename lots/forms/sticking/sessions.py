@@ -55,9 +55,9 @@ class PlantChoices(ManyRows):
         words = [str(plant), plant.get_health_display()]
         if plant.place:
             words.append(str(plant.place))
-        if plant.pieces_per_cut:
-            gives = ngettext("gives %(n)s piece", "gives %(n)s pieces", plant.pieces_per_cut)
-            words.append(gives % {"n": plant.pieces_per_cut})
+        if plant.gives:
+            gives = ngettext("gives %(n)s piece", "gives %(n)s pieces", plant.gives)
+            words.append(gives % {"n": plant.gives})
         return " · ".join(words)
 
 

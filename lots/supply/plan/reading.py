@@ -27,8 +27,8 @@ from lots.supply.plan.room import Room
 from lots.supply.plan.supply import supply
 from lots.supply.plan.wants import Series, Wanted
 
-# What the plan before gave a target: its key, the day it is wanted, and the weeks.
-type Before = Mapping[tuple[int, date], set[int]]
+# The weeks, by their Mondays, that the plan before gave a target, by its key and its day.
+type Before = Mapping[tuple[int, date], set[date]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,7 @@ def _want(reading: Reading, series: Series, want: Wanted, kind: int) -> Want:
         pieces,
         pieces * reading.minutes[series.method.pk],
         tuple(choices),
-        dict.fromkeys(reading.before.get(which, ()), 1),
+        frozenset(horizon.of(monday) for monday in reading.before.get(which, ())),
         {week: units for week, units in pinned.items() if units and week in want.units},
         frozenset(barred),
     )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from lots.models import Method, StockPlant, Target
+from lots.supply.need import in_100
 from lots.supply.plan.horizon import Horizon, iso_week
 
 
@@ -34,6 +35,14 @@ class Met:
     target: Target
     chance: float
     as_is: float
+
+    @property
+    def in_100(self) -> int:
+        return in_100(self.chance)
+
+    @property
+    def as_is_in_100(self) -> int:
+        return in_100(self.as_is)
 
 
 @dataclass(frozen=True, slots=True)

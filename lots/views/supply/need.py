@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 from lots import supply
 from lots.forms.supply import NeedForm
 from lots.reports import charts
+from lots.views.supply.pieces import pieces_say
 
 
 @require_safe
@@ -45,18 +46,5 @@ def _prices(units: list[supply.Price], days: list[supply.Price]) -> dict[str, ob
 
 
 def _leaves(found: supply.Answer) -> list[tuple[supply.Gift, str]]:
-    """What each stock plant gives, in pieces and, where the method says how many one gives, in
-    leaves or shoots."""
-    method = found.asked.method
-    told = []
-    for gift in found.gifts:
-        says = ngettext("%(n)s piece", "%(n)s pieces", gift.pieces) % {"n": gift.pieces}
-        if method.pieces_per_source:
-            count = -(-gift.pieces // method.pieces_per_source)
-            if method.source_part == "leaf":
-                of = ngettext("%(n)s leaf", "%(n)s leaves", count)
-            else:
-                of = ngettext("%(n)s shoot", "%(n)s shoots", count)
-            says = _("%(pieces)s (%(leaves)s)") % {"pieces": says, "leaves": of % {"n": count}}
-        told.append((gift, says))
-    return told
+    """What each stock plant gives."""
+    return [(gift, pieces_say(found.asked.method, gift.pieces)) for gift in found.gifts]
