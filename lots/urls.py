@@ -8,7 +8,7 @@ from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photo
 from lots.views.reports import changes, compare, coverage
 from lots.views.sticking import confirming, sessions, trials
 from lots.views.stockplants import plants
-from lots.views.supply import availability, due, limits, need, plan, targets
+from lots.views.supply import availability, due, limits, need, offers, plan, targets, week
 from lots.views.worklists import rounds, today
 
 worklists = [
@@ -62,6 +62,7 @@ supply = [
     path("targets/<int:pk>/close/", targets.close, name="target-close"),
     path("targets/<int:pk>/remove/", targets.take_out, name="target-remove"),
     path("plan/", plan.the_plan, name="plan"),
+    path("week/", week.the_week, name="week"),
     path("plan/session/", plan.session, name="plan-session"),
     path("plan/wish/", plan.wish, name="plan-wish"),
     path("limits/", limits.limits, name="limits"),
@@ -69,6 +70,9 @@ supply = [
     path("limits/<int:pk>/change/", limits.change, name="limit-change"),
     path("limits/<int:pk>/remove/", limits.take_out, name="limit-remove"),
     path("how-many/", need.how_many, name="how-many"),
+    path("offer/", offers.offer, name="offer"),
+    path("offer/offer.csv", offers.offer_csv, name="offer-csv"),
+    path("offer/offer.pdf", offers.offer_pdf, name="offer-pdf"),
     path("availability/", availability.availability, name="availability"),
     path("availability/availability.csv", availability.availability_csv, name="availability-csv"),
     path("availability/availability.pdf", availability.availability_pdf, name="availability-pdf"),

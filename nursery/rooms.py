@@ -16,6 +16,8 @@ MAIN = [
 MORE = [
     ("availability", _("Availability")),
     ("plan", _("Plan")),
+    ("week", _("The week")),
+    ("offer", _("What we can offer")),
     ("targets", _("Targets")),
     ("how-many", _("How many to stick")),
     ("forecasts", _("How good our forecasts were")),

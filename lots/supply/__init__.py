@@ -12,6 +12,7 @@ from it what is wanted; `need` says how many units to stick for what is wanted.
 from lots.stockplants.pieces import Gift
 from lots.supply.listing import SupplyLine, lines
 from lots.supply.need import CONFIDENCE, Answer, Asked, Price, how_many, prices
+from lots.supply.offer import Offer, mondays, offers
 from lots.supply.stock import OfLot, finished, of_lot
 from lots.supply.targets import Served, close, served
 from lots.supply.wanted import over, usual_confidence
@@ -23,6 +24,7 @@ __all__ = [
     "Asked",
     "Gift",
     "OfLot",
+    "Offer",
     "Outlook",
     "Price",
     "Served",
@@ -35,7 +37,9 @@ __all__ = [
     "lines",
     "lots_of",
     "monday_of",
+    "mondays",
     "of_lot",
+    "offers",
     "over",
     "prices",
     "served",

@@ -30,17 +30,32 @@ class Served:
         return self.target.pots - self.here - self.coming
 
 
+@dataclass(frozen=True)
+class Serving:
+    """Targets with what serves them, and what is left by kind: finished pots `here`, and those
+    `ahead` by day."""
+
+    served: list[Served]
+    here: dict[Kind, int]
+    ahead: dict[Kind, list[tuple[date, int]]]
+
+
 def served(today: date, weeks: int | None = None) -> list[Served]:
     """The open targets of the coming weeks, or of all time to come, the first day first; standing
     ones each time."""
     targets = wanted(today, None if weeks is None else today + timedelta(weeks=weeks))
     varieties = {target.variety_id for target in targets}
-    return serve(targets, finished(varieties), coming(varieties))
+    return serve(targets, finished(varieties), coming(varieties)).served
+
+
+def serving(today: date) -> Serving:
+    """All open targets, and what they leave of all pots."""
+    return serve(wanted(today), finished(), coming())
 
 
 def serve(
     targets: Iterable[Target], here: dict[Kind, int], ahead: dict[Kind, list[Coming]]
-) -> list[Served]:
+) -> Serving:
     """Serve targets, given in the order of their day, from what is `here` first and then from what
     is to come, the first ones first."""
     here = dict(here)
@@ -65,7 +80,8 @@ def serve(
         gap = target.pots - now - come
         none = take(Kind(target.variety_id, None), target.wanted_by, gap)
         found.append(Served(target, now, come, none))
-    return found
+    rest = {kind: [(day, pots) for day, pots in days if pots] for kind, days in left.items()}
+    return Serving(found, here, rest)
 
 
 @transaction.atomic

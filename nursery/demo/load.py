@@ -9,7 +9,7 @@ from django.db import transaction
 from numpy.random import Generator
 
 from lots import ledger
-from lots.models import Cut, StickingSession, StockPlant, Target
+from lots.models import Cut, Limit, StickingSession, StockPlant, Target
 from lots.sticking.cutting import number_cuts
 from nursery.demo import bench, catalogue, trials
 from nursery.demo.basics import Basics, fill_basics
@@ -48,6 +48,7 @@ def load(*, day: date, lots: int, seed: int, password: str) -> None:
     Cut.objects.bulk_create(writer.cuts, batch_size=1000)
     number_cuts(StickingSession.objects.get(day=day + timedelta(days=1)))
     Target.objects.bulk_create(_targets(rng, day, basics))
+    Limit.objects.bulk_create(_limits(day))
 
 
 def _session_days(rng: Generator, start: date, today: date, lots: int) -> list[tuple[date, int]]:
@@ -74,6 +75,15 @@ def _session_days(rng: Generator, start: date, today: date, lots: int) -> list[t
     return [(days[which], int(count)) for which, count in zip(chosen, counts, strict=True)]
 
 
+def _limits(today: date) -> list[Limit]:
+    """The room of every week, and a holiday."""
+    monday = today - timedelta(days=today.weekday())
+    return [
+        Limit(flats=160, cells_per_flat=48, minutes=600, pot_area_m2=60),
+        Limit(week=monday + timedelta(weeks=5), minutes=0),
+    ]
+
+
 def _targets(rng: Generator, today: date, basics: Basics) -> list[Target]:
     able = [variety for variety, _kind in basics.varieties if variety.may_be_stuck]
     return [
@@ -81,7 +91,7 @@ def _targets(rng: Generator, today: date, basics: Basics) -> list[Target]:
             variety=able[which],
             pot_size=basics.pots[1 if rng.random() < 0.7 else 2],
             pots=int(rng.integers(2, 13)) * 10,
-            wanted_by=today + timedelta(days=int(rng.integers(10, 240))),
+            wanted_by=today + timedelta(days=int(rng.integers(60, 330))),
             for_whom=catalogue.CUSTOMERS[rng.integers(len(catalogue.CUSTOMERS))],
         )
         for which in rng.choice(len(able), 16, replace=False)

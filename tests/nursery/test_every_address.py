@@ -10,7 +10,8 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
 from lots import ledger
-from lots.models import Refusal, StrikeCheck
+from lots.models import Limit, Refusal, StrikeCheck
+from lots.supply import plan
 from nursery import backup
 from tests import factories
 from tests.labels import rows
@@ -43,6 +44,7 @@ def world(db, monkeypatch):
         raise backup.BackupFault("Not in a test.")
 
     monkeypatch.setattr(backup, "backup", none)  # it would wait for the test's own transaction
+    monkeypatch.setattr(plan, "work", lambda patience: None)  # a thread would not see the test's
     boss = factories.manager()
     plant = factories.stock_plant()
     session = factories.session()
@@ -65,6 +67,7 @@ def world(db, monkeypatch):
         "methods/": {"pk": planned.method_id},
         "changes/": {"pk": factories.noted_change().pk},
         "targets/": {"pk": factories.target().pk},
+        "limits/": {"pk": Limit.objects.create(flats=60).pk},
         "places/": {"pk": factories.place().pk},
         "pot-sizes/": {"pk": factories.potsize().pk},
         "groups/": {"pk": plant.variety.group_id},

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
@@ -25,6 +25,7 @@ from lots.views.access import manager_only
 from lots.views.pages import GET_OR_POST
 from lots.views.supply.pieces import pieces_say
 
+SOON = timedelta(weeks=4)
 PATIENCE = 2.0  # seconds that a page waits for a plan before it shows how far it is
 
 
@@ -48,6 +49,7 @@ class PlanWeek:
     rows: list[Row]
     minutes: float
     flats: int
+    soon: bool  # near enough to be made a session of
 
 
 @GET_OR_POST
@@ -61,7 +63,7 @@ def the_plan(request: HttpRequest) -> HttpResponse:
         context |= {
             "plan": kept.plan,
             "weeks": _weeks(kept.plan.lines, today),
-            "charts": _charts(kept.plan.weeks),
+            "charts": load_charts(kept.plan.weeks),
             "changes": plan.changes(kept),
             "wishes": Wish.objects.select_related("target__variety").order_by("week", "pk"),
             "behind": plan.is_behind(),
@@ -156,12 +158,13 @@ def _weeks(lines: Iterable[Line], today: date) -> list[PlanWeek]:
             rows,
             sum(row.line.minutes for row in rows),
             sum(row.line.flats for row in rows),
+            monday <= today + SOON,
         )
         for monday, rows in sorted(weeks.items())
     ]
 
 
-def _charts(weeks: list[WeekLoad]) -> list[tuple[charts.Chart, str]]:
+def load_charts(weeks: list[WeekLoad]) -> list[tuple[charts.Chart, str]]:
     """Flats, minutes and m² by week, where any are there or limited."""
     told = [
         ("flats", _("flats on the propagation bench"), 1),

@@ -28,12 +28,14 @@ TARGETS = Catalogue(TargetForm, TITLE, gettext_lazy("New target"), listed="targe
 @dataclass(frozen=True)
 class Row:
     """A target with what serves it; and by the plan that is kept, the chance that it is met in time
-    and the one of what is here and coming alone; None while no plan has told it."""
+    and the one of what is here and coming alone; None while no plan has told it, or where it is
+    `later`: nothing has to be stuck for it yet."""
 
     served: supply.Served
     sure: int
     chance: int | None
     as_is: int | None
+    later: bool
 
     @property
     def at_risk(self) -> bool:
@@ -60,6 +62,7 @@ def _rows(found: list[supply.Served]) -> list[Row]:
     kept = plan.newest()
     told = [*kept.plan.met, *kept.plan.short] if kept else []
     by_target = {(one.target.pk, one.target.wanted_by): one for one in told}
+    later = {(one.pk, one.wanted_by) for one in kept.plan.later} if kept else set()
     usual = supply.usual_confidence()
     rows = []
     for one in found:
@@ -70,6 +73,7 @@ def _rows(found: list[supply.Served]) -> list[Row]:
                 round(100 * (one.target.confidence or usual)),
                 in_100(says.chance) if says else None,
                 in_100(says.as_is) if says else None,
+                (one.target.pk, one.target.wanted_by) in later,
             )
         )
     return rows

@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from lots import supply
+from lots.supply import plan, risk
 from lots.views.reports import noticed
 from lots.worklists import to_do, walk
 
@@ -19,7 +20,10 @@ def today(request: HttpRequest) -> HttpResponse:
     this_week, next_week = supply.weeks(2, day)
     late, losing = to_do.late(day), to_do.losing()
     stops = walk.stops(day)
+    at_risk = risk.at_risk(plan.newest(), day)
     context = {
+        "at_risk": at_risk[:SHOWN],
+        "at_risk_in_all": len(at_risk),
         "day": day,
         "benches": walk.benches(stops),
         "first_stop": next(iter(walk.with_lots(stops[:1])), None),

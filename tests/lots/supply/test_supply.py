@@ -181,7 +181,7 @@ def test_targets_take_each_pot_once_in_the_order_of_their_day():
         seven: [Coming(date(2026, 3, 1), 50, 0)],
     }
     targets = [wanted(12, 3), wanted(12, 10), wanted(9, 10), wanted(5, 11, size=7), wanted(4, 12)]
-    found = serve(targets, {one: 8, seven: 1}, ahead)
+    found = serve(targets, {one: 8, seven: 1}, ahead).served
     assert [(each.here, each.coming, each.short, each.unsized) for each in found] == [
         (8, 4, 0, 0),
         (0, 12, 0, 0),
