@@ -80,6 +80,8 @@ def typed(cell: str) -> object:
     if cell.isascii() and cell.isdigit():
         return int(cell)
     try:
+        if "W" in cell:  # an ISO week, which spreadsheets leave as it is typed
+            raise ValueError
         return date.fromisoformat(cell)
     except ValueError:
         # What begins with “=” would be a formula in a workbook.

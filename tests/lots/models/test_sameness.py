@@ -149,7 +149,7 @@ def test_a_plants_code_is_none_of_a_lot(client, boss, address):
 def test_a_plant_from_a_lot_is_of_its_variety(client, boss, address, named):
     lot = factories.stuck_lot()
     sent = {"code": "N1", "origin": "own", "health": "sound", "since": "2026-01-01"}
-    sent |= {"from_lot": getattr(lot, named), "variety": factories.variety().pk}
+    sent |= {"plants": 1, "from_lot": getattr(lot, named), "variety": factories.variety().pk}
     page = client.post(address, sent)
     assert str(lot.variety) in told(page)
     assert elements(page, "main input[name=code]")[0].get("value") == "N1"
