@@ -34,7 +34,7 @@ FOLDERS = {
     "tests/lots/sticking": "sessions",
     "tests/lots/stockplants": "plants",
     # Sums and orders that the database makes.
-    "tests/lots/supply": "availability",
+    "tests/lots/supply": "availability plan_pages",
     "tests/lots/worklists": "worklists",
     # The whole book out and in, in SQL of its own.
     "tests/lots/csvbook": "and_the_book commands round_trip",

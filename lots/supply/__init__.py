@@ -15,7 +15,7 @@ from lots.supply.need import CONFIDENCE, Answer, Asked, Price, how_many, prices
 from lots.supply.offer import Offer, mondays, offers
 from lots.supply.stock import OfLot, finished, of_lot
 from lots.supply.targets import Served, close, served
-from lots.supply.wanted import over, usual_confidence
+from lots.supply.wanted import next_wanted, over, usual_confidence
 from lots.supply.weeks import Outlook, Week, ahead, lots_of, monday_of, weeks
 
 __all__ = [
@@ -38,6 +38,7 @@ __all__ = [
     "lots_of",
     "monday_of",
     "mondays",
+    "next_wanted",
     "of_lot",
     "offers",
     "over",

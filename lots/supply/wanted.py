@@ -36,6 +36,15 @@ def times(target: Target, last: date) -> Iterator[Target]:
         day = again.next_day
 
 
+def next_wanted(varieties: Iterable[int], today: date) -> dict[int, Target]:
+    """The open target of each variety whose day comes first, if it has one."""
+    found: dict[int, Target] = {}
+    targets = Target.objects.filter(outcome="", wanted_by__gte=today, variety__in=set(varieties))
+    for target in targets.order_by("wanted_by", "pk"):
+        found.setdefault(target.variety_id, target)
+    return found
+
+
 def over(today: date) -> list[Target]:
     """Open targets whose day is over, the newest first: somebody has to say how they came out."""
     targets = Target.objects.filter(outcome="", wanted_by__lt=today)

@@ -9,6 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from lots.forecast.arrays import Floats
+from lots.models import Lot
 from lots.planning import enough, lifting
 from lots.planning.problem import FLATS, MINUTES, STOCK, Problem, Solution
 from lots.supply.need import NO_MORE_THAN
@@ -41,14 +42,15 @@ def why(
     if n is None:
         return "time", _too_late(series, want)
     if not any(group.kind == problem.wants[n].kind for group in problem.plants):
-        return STOCK, _no_plants(want, problem, n)
+        return STOCK, _to_keep(want, _no_plants(want, problem, n))
     lifted = lifting.lift(problem, solution, n)
     if lifted is None:
         return "time", _too_late(series, want)
     if not lifted.more:
         return STOCK, _("Its last pieces would have to come of plants on watch.")
     says = [_more(reading, problem, limit, weeks, n) for limit, weeks in lifted.more.items()]
-    return lifted.limit, _("It would be met with %(more)s.") % {"more": _(" and ").join(says)}
+    told = _("It would be met with %(more)s.") % {"more": _(" and ").join(says)}
+    return lifted.limit, _to_keep(want, told) if STOCK in lifted.more else told
 
 
 def _too_late(series: Series, want: Wanted) -> str:
@@ -89,16 +91,7 @@ def _more(reading: Reading, problem: Problem, limit: str, weeks: Floats, n: int)
     first, last = (horizon.name(int(week)) for week in (there[0], there[-1]))
     when = {"first": first, "last": last}
     if limit == STOCK:
-        total = math.ceil(float(weeks.sum()) - 1e-6)
-        kind = problem.wants[n].kind
-        a_plant = max(group.pieces for group in problem.plants if group.kind == kind)
-        more = -(-total // a_plant)
-        says = ngettext(
-            "%(pieces)s pieces more by %(last)s, as of %(n)s plant more",
-            "%(pieces)s pieces more by %(last)s, as of %(n)s plants more",
-            more,
-        )
-        return says % (when | {"pieces": total, "n": more})
+        return _stock(problem, math.ceil(float(weeks.sum()) - 1e-6), last, n)
     if limit == FLATS:
         n_flats = math.ceil(most - 1e-6)
         says = ngettext("%(n)s flat more", "%(n)s flats more", n_flats) % {"n": n_flats}
@@ -110,3 +103,26 @@ def _more(reading: Reading, problem: Problem, limit: str, weeks: Floats, n: int)
     if first == last:
         return _("%(much)s in %(first)s") % (when | {"much": says})
     return _("%(much)s from %(first)s to %(last)s") % (when | {"much": says})
+
+
+def _stock(problem: Problem, pieces: int, last: str, n: int) -> str:
+    """Pieces, and the plants that would give them."""
+    kind = problem.wants[n].kind
+    a_plant = max(group.pieces for group in problem.plants if group.kind == kind)
+    more = -(-pieces // a_plant)
+    says = ngettext(
+        "%(pieces)s pieces more by %(last)s, as of %(n)s plant more",
+        "%(pieces)s pieces more by %(last)s, as of %(n)s plants more",
+        more,
+    )
+    return says % {"pieces": pieces, "last": last, "n": more}
+
+
+def _to_keep(want: Wanted, says: str) -> str:
+    """Which lot has pots that could be kept for stock, where one has."""
+    lots = Lot.objects.filter(variety=want.target.variety_id)
+    lot = lots.filter(pots_finished__gt=0).order_by("-pots_finished", "code").first()
+    lot = lot or lots.filter(pots_growing__gt=0).order_by("-pots_growing", "code").first()
+    if lot is None:
+        return says
+    return _("%(says)s Pots of lot %(lot)s could be kept for stock.") % {"says": says, "lot": lot}

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
-from lots import ledger
+from lots import ledger, supply
 from lots.forms.sticking.sessions import LineForm, RepeatForm, SessionForm
 from lots.models import Lot, Stage, StickingSession, Trial
 from lots.sticking import plans
@@ -171,7 +171,10 @@ def worksheet(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _session_page(request, session, lots, form, status: int = 200) -> HttpResponse:
     gives = what_plants_give(session, lots)
+    planned = {lot.variety_id for lot in lots if not lot.is_stuck}
+    wanted = supply.next_wanted(planned, timezone.localdate())
     for lot in lots:
+        lot.wanted = None if lot.is_stuck else wanted.get(lot.variety_id)
         lot.gives = gives.get(lot.pk)
         lot.may_be_corrected = lot.is_stuck and may_correct(request.user, lot)
     context = {

@@ -127,7 +127,7 @@ def wish(request: HttpRequest) -> HttpResponse:
                 target_id=target.pk,
                 wanted_by=target.wanted_by,
                 week=line.week,
-                defaults={"barred": bool(barred), "units": None},
+                defaults={"barred": bool(barred), "units": None if barred else line.units},
             )
         if not lines:
             messages.error(request, _("The plan has changed since this page was made: look again."))

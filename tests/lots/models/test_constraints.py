@@ -9,7 +9,18 @@ from django.db.models import F
 from django.utils import timezone
 
 from lots import ledger
-from lots.models import Cut, Finish, Leave, Loss, Lot, PotUp, StrikeCheck
+from lots.models import (
+    Cut,
+    Finish,
+    Leave,
+    Limit,
+    Loss,
+    Lot,
+    Plan,
+    PotUp,
+    StrikeCheck,
+    Wish,
+)
 from lots.models.lot import COUNTS
 from tests.factories import (
     person,
@@ -18,6 +29,7 @@ from tests.factories import (
     potsize,
     stock_plant,
     stuck_lot,
+    target,
     variety,
 )
 from tests.lots.entries import check, finish, leave, loss, move, potup
@@ -187,3 +199,47 @@ def test_what_the_ledger_writes_passes_every_constraint():
     for model in (Lot, StrikeCheck, Loss, PotUp, Finish, Leave):
         for row in model.objects.all():
             row.validate_constraints()
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"pots": 0},
+        {"confidence": 0.0},
+        {"confidence": 1.0},
+        {"every_weeks": 0},
+        {"until": timezone.localdate()},
+        {"every_weeks": 2, "until": timezone.localdate() - timedelta(days=400)},
+        {"outcome": "met"},
+        {"closed_on": timezone.localdate()},
+        {"outcome": "perhaps", "closed_on": timezone.localdate()},
+    ],
+)
+def test_a_target_is_one_that_can_be(wrong):
+    with pytest.raises((IntegrityError, DataError)), transaction.atomic():
+        target(**wrong)
+
+
+def test_every_week_has_one_line_of_limits_and_so_has_each():
+    Limit.objects.create(flats=1)
+    monday = timezone.localdate()
+    Limit.objects.create(week=monday, flats=1)
+    for again in ({}, {"week": monday}, {"week": monday + timedelta(7), "cells_per_flat": 0}):
+        with pytest.raises((IntegrityError, DataError)), transaction.atomic():
+            Limit.objects.create(flats=2, **again)
+
+
+def test_there_is_one_plan_and_a_wish_a_week():
+    Plan.objects.create(pk=1, data={})
+    of = {"target": target(), "wanted_by": timezone.localdate(), "week": timezone.localdate()}
+    Wish.objects.create(**of)
+    for twice in (lambda: Plan.objects.create(pk=2, data={}), lambda: Wish.objects.create(**of)):
+        with pytest.raises((IntegrityError, DataError)), transaction.atomic():
+            twice()
+    with pytest.raises((IntegrityError, DataError)), transaction.atomic():
+        Wish.objects.filter(**of).update(barred=True, units=4)
+
+
+def test_plants_under_a_code_are_one_at_least():
+    with pytest.raises((IntegrityError, DataError)), transaction.atomic():
+        stock_plant(plants=0)

@@ -146,8 +146,9 @@ def test_lines_are_settled_by_hand_and_let_go(client, boss, target):
     client.post(reverse("plan-wish"), {"let_go": Wish.objects.get().pk})
     assert Wish.objects.count() == 0
     client.post(reverse("plan-wish"), {"pin": line(client)})
-    assert not Wish.objects.get().barred
-    assert "alone" in page(client)
+    [made] = plan.newest().plan.lines
+    assert Wish.objects.get().units == made.units
+    assert f"{made.units} in week" in page(client)
     answer = client.post(reverse("plan-wish"), {"pin": "9:9"}, follow=True)
     assert "has changed since" in " ".join(select(answer, "body"))
 
@@ -345,3 +346,14 @@ def test_a_list_is_pasted_with_weeks_and_what_comes_again(client, boss, variety)
     assert target.wanted_by.isocalendar()[:3] == (2031, 20, 7)
     assert (target.confidence, target.every_weeks) == (0.95, 4)
     assert target.until.isocalendar()[:2] == (2031, 40)
+
+
+def test_a_line_of_a_session_leads_to_how_many_are_enough(client, boss, target, today):
+    lot = factories.planned_lot(variety=target.variety, session=factories.session(day=today))
+    [link] = [
+        each
+        for each in elements(client.get(reverse("session", args=[lot.session_id])), "td a.small")
+        if "enough for 60" in "".join(each.itertext())
+    ]
+    answer = client.get(link.get("href"))
+    assert "60 pots or more" in " ".join(select(answer, "main"))
