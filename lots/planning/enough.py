@@ -83,21 +83,20 @@ def least_units(need: Ints, chance: Floats, confidence: float) -> int | None:
     # Of ever more units the share that makes it is what each draw's chance is not zero in.
     if float(((need <= 0) | (chance > 1e-9)).mean()) < confidence:
         return None
-    low, high = 0, max(int(need.max()), 1)
-    while reached(need, high, chance) < confidence:
-        if high >= MOST_UNITS:
-            return None
-        low, high = high, min(2 * high, MOST_UNITS)
-    # Near enough first: the binomial as a normal, which costs a tenth.
-    guess = _by_normal(need, chance, confidence, low, high)
-    for step in (1, 4, 16, 64):
-        if low < guess + step < high and reached(need, guess + step, chance) >= confidence:
-            high = guess + step
-            break
-    for step in (1, 4, 16, 64):
-        if low < guess - step < high and reached(need, guess - step, chance) < confidence:
-            low = guess - step
-            break
+    # Near enough first, the binomial as a normal, which costs a tenth; then step by step.
+    units = _by_normal(need, chance, confidence)
+    step = 1
+    if reached(need, units, chance) >= confidence:
+        low, high = units - step, units
+        while low > 0 and reached(need, low, chance) >= confidence:
+            low, high, step = low - step, low, 2 * step
+        low = max(low, 0)
+    else:
+        low, high = units, units + step
+        while reached(need, high, chance) < confidence:
+            if high >= MOST_UNITS:
+                return None
+            low, high, step = high, min(high + step, MOST_UNITS), 2 * step
     while high - low > 1:
         middle = (low + high) // 2
         if reached(need, middle, chance) >= confidence:
@@ -107,16 +106,23 @@ def least_units(need: Ints, chance: Floats, confidence: float) -> int | None:
     return high
 
 
-def _by_normal(need: Ints, chance: Floats, confidence: float, low: int, high: int) -> int:
+def _by_normal(need: Ints, chance: Floats, confidence: float) -> int:
+    """About the fewest units, by the normal distribution; MOST_UNITS where those don't do."""
     spread = np.sqrt(np.maximum(chance * (1 - chance), 1e-12))
+
+    def enough(units: int) -> bool:
+        z = (units * chance - need + 0.5) / (spread * np.sqrt(units))
+        told = np.where(need <= 0, 1.0, np.where(need > units, 0.0, scipy.special.ndtr(z)))
+        return bool(told.mean() >= confidence)
+
+    low, high = 0, max(int(need.max()), 1)
+    while not enough(high):
+        if high >= MOST_UNITS:
+            return MOST_UNITS
+        low, high = high, min(2 * high, MOST_UNITS)
     while high - low > 1:
         middle = (low + high) // 2
-        z = (middle * chance - need + 0.5) / (spread * np.sqrt(middle))
-        told = np.where(need <= 0, 1.0, np.where(need > middle, 0.0, scipy.special.ndtr(z)))
-        if float(told.mean()) >= confidence:
-            high = middle
-        else:
-            low = middle
+        low, high = (low, middle) if enough(middle) else (middle, high)
     return high
 
 

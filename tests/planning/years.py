@@ -21,7 +21,7 @@ TODAY = date(2026, 11, 23)  # a Monday
 WEEKS = 26
 SIZES = [8, 20, 45, 100, 180]
 CONFIDENCES = [0.8, 0.9, 0.9, 0.95]
-AGAIN = 4  # weeks between the three times that pots are wanted
+AGAIN = 4  # weeks between the times that pots are wanted
 
 
 @dataclass
@@ -38,11 +38,11 @@ class Outcome:
     met_by: dict[float, bool]  # by so many times what dividing says, stuck on the same day
 
 
-FACTORS = [1.0, 1.1, 1.15, 1.2, 1.3, 1.5]
+FACTORS = [round(1 + 0.02 * n, 2) for n in range(51)]
 
 
-def year(seed: int, family: str, targets: int = 8) -> list[Outcome]:
-    """The targets of a year, each wanted three times, of kinds drawn by chance."""
+def year(seed: int, family: str, targets: int = 24, times: int = 1) -> list[Outcome]:
+    """The targets of a year, each wanted so many times, of kinds drawn by chance."""
     of = nursery(seed, family)
     rng = np.random.default_rng(1000 + seed)
     known = of.stuck_on < AS_OF
@@ -67,15 +67,17 @@ def year(seed: int, family: str, targets: int = 8) -> list[Outcome]:
             SPREAD,
         )
         truth = float(of.rate[lot]), float(of.finished_mean[lot]), of.finished_sigma
-        found += _series(kind, truth, int(take.group_lots[n]), rng)
+        found += _series(kind, truth, int(take.group_lots[n]), times, rng)
     return found
 
 
-def _series(kind: Kind, truth: tuple, behind: int, rng: np.random.Generator) -> list[Outcome]:
+def _series(
+    kind: Kind, truth: tuple, behind: int, times_in_all: int, rng: np.random.Generator
+) -> list[Outcome]:
     pots, sure = int(rng.choice(SIZES)), float(rng.choice(CONFIDENCES))
     needed = int(1.6 * np.exp(kind.log_days) + rng.integers(0, 60))
     first = TODAY + timedelta(days=needed)
-    times = [first + timedelta(weeks=AGAIN * again) for again in range(3)]
+    times = [first + timedelta(weeks=AGAIN * again) for again in range(times_in_all)]
     wants = [
         Wanted(SimpleNamespace(pk=n, pots=pots, wanted_by=day), sure) for n, day in enumerate(times)
     ]

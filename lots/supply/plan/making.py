@@ -22,6 +22,8 @@ from lots.supply.plan.wants import Lots, Series, Wanted
 WEEKS, SECONDS = 26, 5.0
 # So often at most what is needed is worked out anew from what was planned.
 ROUNDS = 3
+# The share of the time that is left for the first of several rounds.
+FIRST = 0.6
 # What a chance worked out by draws may be off (one standard error of DRAWS at 0.9).
 NEARLY = 0.01
 
@@ -33,16 +35,18 @@ def make(
     before: Before | None = None,
     progress: Progress | None = None,
 ) -> Planned:
-    """The sticking plan of so many weeks for all open targets. Raises NoConvergence where the book
-    of a day that is over can't be fitted."""
+    """The sticking plan of so many weeks for all open targets; solving takes so many `seconds` at
+    most. Raises NoConvergence where the book of a day that is over can't be fitted."""
     began = time.perf_counter()
     reading = read(today, weeks, before)
     for series in reading.series:
         series.work_out()
     posed = pose(reading)
     for left in range(ROUNDS - 1, -1, -1):
-        spent = time.perf_counter() - began
-        solution = solving.solve(posed.problem, (seconds - spent) / (left + 1), progress)
+        started = time.perf_counter()
+        share = FIRST if left else 1.0
+        solution = solving.solve(posed.problem, share * seconds, progress)
+        seconds = max(seconds - (time.perf_counter() - started), 0.0)
         telling = _Telling(reading, posed, solution)
         if not left or telling.holds():
             break

@@ -15,7 +15,7 @@ from lots.outlook.calendar import Kind as Sort
 from lots.outlook.facts import Facts
 from lots.outlook.fits import Fits
 from lots.outlook.rows import row_of
-from lots.planning import enough, howmany
+from lots.planning import enough
 from lots.planning.problem import MINUTES, Choice, Problem, Want
 from lots.snapshot import snapshot
 from lots.supply import wanted
@@ -186,7 +186,8 @@ def _want(reading: Reading, series: Series, want: Wanted, kind: int) -> Want:
         of = series.kinds[week]
         bench = horizon.after(week, series.strikes[week])
         finish = horizon.after(week, math.exp(of.log_days))
-        area = howmany.mean_pot_chance(of) * room.area_m2(float(target.pot_size.diameter_cm))
+        a_unit = float(enough.share(want.lot, series.kinds[0], of, math.inf).mean())
+        area = a_unit * room.area_m2(float(target.pot_size.diameter_cm))
         choices.append(Choice(week, units, bench, (bench + 1, finish), area, week - want.best))
     return Want(
         target.pots,

@@ -20,6 +20,7 @@ SOONEST = 16
 # A week in which more than so many times the units are needed is too late.
 TOO_MANY = 4.0
 SEED = 815
+SWEEPS = 2
 
 # Units by the week in which they are stuck.
 type Lots = dict[int, int]
@@ -27,11 +28,11 @@ type Lots = dict[int, int]
 
 @dataclass(slots=True)
 class Wanted:
-    """A target in a plan. sure: the chance with which it is to be met; needs: (draws,) pots that
-    what is here and coming leaves open; as_is: the chance that it leaves none; units: that would do
-    in each week; best: the last week in which hardly more are needed than at any time, less than 0
-    where that is over; later: nothing has to be stuck for it within the plan; never: no number will
-    do at whatever time."""
+    """A target in a plan. sure: the chance with which it is to be met; as_is: the chance that it
+    is by what is here and coming alone; needs: (draws,) pots that all but its own lots leave open;
+    units: that would do in each week; best: the last week in which hardly more are needed than at
+    any time, less than 0 where that is over; later: nothing has to be stuck for it within the plan;
+    never: no number will do at whatever time."""
 
     target: Target
     sure: float
@@ -45,7 +46,8 @@ class Wanted:
 
     @property
     def served(self) -> bool:
-        return self.as_is >= self.sure - TOLERANCE
+        """Whether it needs no lots of its own."""
+        return float((self.needs == 0).mean()) >= self.sure - TOLERANCE
 
     @property
     def certain(self) -> bool:
@@ -78,44 +80,74 @@ class Series:
     strikes: list[float] = field(default_factory=list)
 
     def work_out(self, planned: Callable[[Wanted], Lots] | None = None) -> None:
-        """Set on each want what it needs, and how many units that takes in each week, if those
-        before it are stuck as `planned`; else when they had best be."""
-        rng = np.random.default_rng(SEED)
+        """Set on each want what it needs, and how many units that takes in each week, if the others
+        are stuck as `planned`; else when they had best be."""
+        self._as_is()
+        made = [
+            self._made(n, planned(want) if planned else {}) for n, want in enumerate(self.wants)
+        ]
 
-        def visit(want: Wanted) -> Lots:
-            want.units = {}
+        def visit(n: int, want: Wanted) -> Lots:
+            want.units, want.later = {}, False
             if not want.served and self.kinds:
-                [want.lot] = enough.lots(self.kinds[0], self.off, 1, rng)
+                if want.lot is None:
+                    rng = np.random.default_rng([SEED, n])
+                    [want.lot] = enough.lots(self.kinds[0], self.off, 1, rng)
                 self._units(want)
             return planned(want) if planned else want.assumed
 
-        self._go(visit)
+        # At first nothing is known of those after it, whose first pots it may take.
+        for _sweep in range(1 if planned or len(self.wants) == 1 else SWEEPS):
+            self._sweep(made, visit, prudent=True)
 
     def tell(self, lots: Callable[[Wanted], Lots], told: Callable[[Wanted, Lots], None]) -> None:
         """Go through the wants once more with the lots that are planned for each."""
+        made = [self._made(n, lots(want)) for n, want in enumerate(self.wants)]
 
-        def visit(want: Wanted) -> Lots:
+        def visit(_n: int, want: Wanted) -> Lots:
             planned = lots(want)
             told(want, planned)
             return planned
 
-        self._go(visit)
+        self._sweep(made, visit, prudent=False)
 
-    def _go(self, visit: Callable[[Wanted], Lots]) -> None:
-        supply = self.supply.copy()
-        taken = np.zeros(len(supply), dtype=np.intp)
+    def _as_is(self) -> None:
+        """Set on each want the chance that what is here and coming will do, with nothing stuck."""
+        taken = np.zeros(len(self.supply), dtype=np.intp)
+        for n, want in enumerate(self.wants):
+            left = np.maximum(self.supply[:, n] - taken, 0)
+            want.as_is = float((left >= want.target.pots).mean())
+            taken += np.minimum(left, want.target.pots)
+
+    def _sweep(self, made: list[Ints], visit: Callable[[int, Wanted], Lots], prudent: bool) -> None:
+        """Serve the wants in turn, each from all that is there by its day and that those before it
+        left: the first day first, whichever target a pot was stuck for. A `prudent` want does not
+        count on lots that are stuck for those after it, though it will take their pots. made:
+        (draws, targets) of each want, pots of its own lots by each day; a visit says which lots
+        these are."""
+        total = self.supply + sum(made)
+        taken = np.zeros(len(total), dtype=np.intp)
         for n, want in enumerate(self.wants):
             pots = want.target.pots
-            want.needs = np.maximum(pots - np.maximum(supply[:, n] - taken, 0), 0)
-            want.as_is = float((want.needs == 0).mean())
-            lots = visit(want)
-            if want.later:  # it will be stuck after the plan, and no more than it takes
-                supply[:, n:] += want.needs[:, None]
-            for lot, (week, units) in zip(self._drawn(want, lots), lots.items(), strict=True):
-                for later in range(n, len(self.wants)):
-                    chance = self._chance(lot, week, self.wants[later])
-                    supply[:, later] += enough.made(lot, units, [chance])[0]
-            taken += np.minimum(np.maximum(supply[:, n] - taken, 0), pots)
+            # Less than nothing where those before it took of its own.
+            counted = made[n:] if prudent else made[n : n + 1]
+            others = total[:, n] - sum(of[:, n] for of in counted) - taken
+            want.needs = np.maximum(pots - others, 0)
+            own = self._made(n, visit(n, want))
+            total += own - made[n]
+            made[n] = own
+            taken += np.minimum(np.maximum(total[:, n] - taken, 0), pots)
+
+    def _made(self, n: int, lots: Lots) -> Ints:
+        """(draws, targets) pots of a want's lots by each of the days."""
+        want = self.wants[n]
+        made = np.zeros_like(self.supply)
+        if want.later:  # it will be stuck after the plan, and no more than it takes
+            made[:, n:] = want.needs[:, None]
+        for lot, (week, units) in zip(self._drawn(want, lots), lots.items(), strict=True):
+            for day, other in enumerate(self.wants):
+                made[:, day] += enough.made(lot, units, [self._chance(lot, week, other)])[0]
+        return made
 
     def days_left(self, week: int, want: Wanted) -> int:
         """From the last day of a week, so that it holds whatever day of it a lot is stuck on."""
@@ -131,7 +163,7 @@ class Series:
         def least(week: int) -> int | None:
             return enough.least_units(want.needs, self._chance(want.lot, week, want), want.sure)
 
-        want.units, want.best = {}, -1
+        want.best = -1
         at_any_time = enough.share(want.lot, self.kinds[0], self.kinds[0], np.inf)
         most = enough.least_units(want.needs, at_any_time, want.sure)
         want.never = most is None
