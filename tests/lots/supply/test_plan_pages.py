@@ -2,6 +2,8 @@
 limits, the week, what is offered, and targets at risk on Today."""
 
 import csv
+import threading
+import time
 from datetime import timedelta
 from io import StringIO
 
@@ -12,6 +14,7 @@ from django.utils import timezone
 from lots import supply
 from lots.models import Cut, Limit, Lot, Plan, PlanSettings, StickingSession, Target, Wish
 from lots.supply import plan
+from lots.supply.plan import kept
 from tests import factories
 from tests.lots import growing
 from tests.lots.supply.planning import ahead, known_variety, limits, plants
@@ -357,3 +360,62 @@ def test_a_line_of_a_session_leads_to_how_many_are_enough(client, boss, target, 
     ]
     answer = client.get(link.get("href"))
     assert "60 pots or more" in " ".join(select(answer, "main"))
+
+
+class NoConnections:
+    """In place of Django's, which a thread would close, the test's own among them."""
+
+    def close_all(self) -> None:
+        pass
+
+
+def test_while_it_is_worked_out_it_shows_how_far_it_is_and_can_be_stopped(
+    client, boss, monkeypatch
+):
+    def renew(_seconds, progress):
+        while not progress(12.5, 10.25):
+            time.sleep(0.01)
+
+    monkeypatch.setattr(kept, "renew", renew)
+    monkeypatch.setattr(kept, "connections", NoConnections())
+    working = plan.work(0.1)
+    assert working.is_alive()
+    assert plan.work(0) is working
+    says = page(client)
+    assert "being worked out" in says
+    assert "12.5" in says
+    client.post(reverse("plan"), {"do": "stop"})
+    working.join(5)
+    assert plan.working() is None
+    assert "being worked out" not in page(client)
+
+
+def test_a_plan_that_fails_is_told_and_the_one_before_stays(client, boss, target, monkeypatch):
+    plan.renew(1)
+
+    def renew(_seconds, _progress):
+        raise ValueError("no such luck")
+
+    monkeypatch.undo()
+    monkeypatch.setattr(kept, "renew", renew)
+    monkeypatch.setattr(kept, "connections", NoConnections())
+    answer = client.post(reverse("plan"), follow=True)
+    assert "could not be made" in " ".join(select(answer, "body"))
+    assert plan.newest().plan.lines
+
+
+def test_in_the_background_it_is_made_anew_once_it_is_behind(monkeypatch):
+    closing, made = threading.Event(), []
+
+    def renew():
+        made.append(1)
+        if len(made) == 1:
+            raise ValueError("once")  # it goes to the log, and the next time is tried again
+        closing.set()
+
+    monkeypatch.setattr(kept, "EVERY", 0.001)
+    monkeypatch.setattr(kept, "connections", NoConnections())
+    monkeypatch.setattr(kept, "is_behind", lambda: True)
+    monkeypatch.setattr(kept, "renew", renew)
+    plan.renew_in_background(closing)
+    assert len(made) == 2
