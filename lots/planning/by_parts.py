@@ -12,8 +12,9 @@ import numpy as np
 
 from lots.forecast.arrays import Floats
 from lots.planning import greedy
+from lots.planning.highs import NEAR, Progress, Relaxed, relax, search
 from lots.planning.problem import MINUTES, RESOURCES, Problem, Solution, cost
-from lots.planning.programme import NEAR, Prices, Programme, Progress, Relaxed, relax, search
+from lots.planning.programme import Prices, Programme
 
 # The share of the time in which each kind is planned for itself.
 ALONE = 0.6

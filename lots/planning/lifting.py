@@ -7,8 +7,9 @@ import numpy as np
 
 from lots.forecast.arrays import Floats
 from lots.planning.by_parts import Part
+from lots.planning.highs import columns
 from lots.planning.problem import MINUTES, RESOURCES, STOCK, Problem, Solution
-from lots.planning.programme import Programme, columns
+from lots.planning.programme import Programme
 
 LIMITS = (STOCK, *RESOURCES)
 SECONDS = 2.0

@@ -1,8 +1,9 @@
 """The plan, from whichever way suits its size."""
 
 from lots.planning import by_parts, greedy
+from lots.planning.highs import Progress, search
 from lots.planning.problem import Problem, Solution
-from lots.planning.programme import Programme, Progress, search
+from lots.planning.programme import Programme
 
 # Variables from which on a plan is made in parts.
 LARGE = 1500

@@ -8,7 +8,7 @@ import time
 
 import numpy as np
 
-from lots.planning import greedy, programme, solving
+from lots.planning import greedy, highs, programme, solving
 from lots.planning.problem import Choice, Plants, Problem, Want, cost
 
 WEEKS = 26
@@ -73,7 +73,7 @@ def main() -> None:
         took = time.perf_counter() - began
         print(
             f"{took:.1f} s: costs {cost(of, found):.1f}, bound {found.bound:.1f}, "
-            f"gap {100 * programme.gap(of, found):.2f} %"
+            f"gap {100 * highs.gap(of, found):.2f} %"
         )
 
 

@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from lots.planning import by_parts, greedy, lifting, programme, solving
+from lots.planning import by_parts, greedy, highs, lifting, programme, solving
 from lots.planning.problem import Problem, Solution, cost
 from tests.bench.plan import problem as large
 from tests.planning.plans import random_problem, spent, wrong
@@ -58,11 +58,11 @@ def test_a_small_plan_is_the_best_of_all(seed):
 def test_in_parts_it_keeps_every_limit_and_is_bounded(seed):
     problem = large(20, 40, seed, tight=1.0)
     quick, parts = greedy.plan(problem), by_parts.plan(problem, 0.7)
-    whole = programme.search(programme.Programme(problem), 1, parts)
+    whole = highs.search(programme.Programme(problem), 1, parts)
     for found in (quick, parts, whole):
         assert wrong(problem, found.units, found.cuts) == []
     assert cost(problem, parts) <= cost(problem, quick) + 1e-6
-    relaxed = programme.relax(programme.Programme(problem)).cost
+    relaxed = highs.relax(programme.Programme(problem)).cost
     assert relaxed <= parts.bound + 1e-6 <= cost(problem, whole) + 2e-6
 
 

@@ -28,7 +28,7 @@ from lots.models import (
     Variety,
     Wish,
 )
-from lots.planning.programme import Progress
+from lots.planning.highs import Progress
 from lots.supply.plan import changing, stored
 from lots.supply.plan.changing import Change
 from lots.supply.plan.making import SECONDS, WEEKS, make

@@ -9,9 +9,9 @@ import numpy as np
 
 from lots.models import StockPlant
 from lots.planning import solving
+from lots.planning.highs import Progress, gap
 from lots.planning.howmany import TOLERANCE
 from lots.planning.problem import AREA, FLATS, MINUTES, Solution, Want
-from lots.planning.programme import Progress, gap
 from lots.supply.plan import plants
 from lots.supply.plan.horizon import WEEK
 from lots.supply.plan.reading import Before, Posed, Reading, pose, read
