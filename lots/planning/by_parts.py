@@ -17,9 +17,9 @@ from lots.planning.problem import MINUTES, RESOURCES, Problem, Solution, cost
 from lots.planning.programme import Prices, Programme
 
 # The share of the time in which each kind is planned for itself.
-ALONE = 0.6
+ALONE = 0.85
 # Most parts are done in a trice: one that isn't may take so many times its share of the time.
-MORE = 5
+MORE = 2
 PATIENCE = 0.3  # seconds for a few kinds
 AT_ONCE = 3  # kinds of plant that are planned anew together
 SEED = 26

@@ -1,6 +1,6 @@
-"""A programme solved by HiGHS (Huangfu and Hall 2018, Math. Prog. Comp. 10, 119–142). It starts from
-a quick plan, says how near to the best it is, and can be stopped at any time; then the best so far
-is the answer."""
+"""A programme solved by HiGHS (Huangfu and Hall 2018, Math. Prog. Comp. 10, 119–142). It starts
+from a quick plan, says how near to the best it is, and can be stopped at any time; then the best so
+far is the answer."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
