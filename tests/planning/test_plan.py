@@ -42,7 +42,7 @@ def best_of_all(problem: Problem) -> float:
     return float(best)
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", range(16))
 def test_a_small_plan_is_the_best_of_all(seed):
     problem = random_problem(seed)
     found = solving.solve(problem, 5)
@@ -110,7 +110,7 @@ def test_it_can_be_stopped_and_tells_how_far_it_is():
     assert wrong(problem, found.units, found.cuts) == []
 
 
-@pytest.mark.parametrize("seed", range(40, 60))
+@pytest.mark.parametrize("seed", range(40, 54))
 def test_what_is_short_is_whole_once_its_limit_is_lifted_as_told(seed):
     problem = random_problem(seed, wants=3, weeks=5, most=6, kinds=2, groups=2)
     found = solving.solve(problem, 5)
