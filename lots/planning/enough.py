@@ -103,7 +103,7 @@ def least_units(need: Ints, chance: Floats, confidence: float) -> int | None:
             high = middle
         else:
             low = middle
-    return high
+    return high if high <= MOST_UNITS else None
 
 
 def _by_normal(need: Ints, chance: Floats, confidence: float) -> int:

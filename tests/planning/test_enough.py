@@ -75,6 +75,7 @@ def test_nothing_needed_nothing_stuck_and_what_cannot_be_is_none():
     chance = enough.share(lot, KIND, KIND, np.inf)
     assert enough.least_units(np.zeros(len(OFF), dtype=int), chance, 0.9) == 0
     assert enough.least_units(np.full(len(OFF), 5), np.zeros(len(OFF)), 0.9) is None
+    assert enough.least_units(np.full(len(OFF), 10**9), chance, 0.9) is None
     some = np.where(np.arange(len(OFF)) % 20 == 0, 5, 0)  # needed in 1 of 20 cases alone
     assert enough.least_units(some, chance, 0.9) == 0
     assert enough.least_units(some, chance, 0.99) > 4
