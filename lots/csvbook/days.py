@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from lots.csvbook.cells import Kind, Wrong, short
-from lots.models.days import YEARS
+from lots.models.days import YEARS, iso_week
 
 EPOCH = date(1899, 12, 30)  # day 0 of the spreadsheets' own day numbers
 ISO_DAY = re.compile(r"([0-9]{4})-[0-9]{2}-[0-9]{2}")
@@ -74,18 +74,17 @@ def _week(cell: str) -> date:
         pass
     says = _("“%(cell)s” is no ISO week; write one like 2026-W49") % {"cell": short(cell)}
     try:
-        year, number, _weekday = _day(cell).isocalendar()
+        right = iso_week(_day(cell))
     except Wrong:
         raise Wrong(says) from None
     raise Wrong(
-        _("“%(cell)s” is a day; write its ISO week, %(right)s")
-        % {"cell": cell, "right": f"{year}-W{number:02}"}
+        _("“%(cell)s” is a day; write its ISO week, %(right)s") % {"cell": cell, "right": right}
     )
 
 
 def week() -> Kind:
     """An ISO week (ISO 8601), kept as its Monday."""
-    return Kind(_week, lambda monday: "{}-W{:02}".format(*monday.isocalendar()[:2]))
+    return Kind(_week, iso_week)
 
 
 def _moment(cell: str) -> datetime:

@@ -1,7 +1,7 @@
 """What is wanted, and what there is to make it with: targets, limits of a week, wishes of whoever
 plans, and the plan that is kept."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -13,7 +13,7 @@ from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
 from lots.models.catalogue import PotSize, Variety
-from lots.models.days import check_day
+from lots.models.days import check_day, iso_week, monday_of
 
 
 class Outcome(models.TextChoices):
@@ -86,7 +86,12 @@ class Target(models.Model):
         return f"{self.pots} {self.variety} · {self.pot_size} · {self.wanted_by}"
 
     @property
-    def next_day(self):
+    def which(self) -> tuple[int, date]:
+        """What tells one time of a target from all others."""
+        return self.pk, self.wanted_by
+
+    @property
+    def next_day(self) -> date | None:
         """The day on which a standing target is wanted again; None if it isn't."""
         if not self.every_weeks:
             return None
@@ -144,12 +149,11 @@ class Limit(models.Model):
     def __str__(self) -> str:
         if self.week is None:
             return gettext("every week")
-        year, week, _day = self.week.isocalendar()
-        return f"{year}-W{week:02}"
+        return iso_week(self.week)
 
     def clean(self) -> None:
         if self.week:
-            self.week -= timedelta(days=self.week.weekday())
+            self.week = monday_of(self.week)
         elif Limit.objects.filter(week=None).exclude(pk=self.pk).exists():
             says = gettext("Every week has its line already: change that one, or name a week.")
             raise ValidationError({"week": says})

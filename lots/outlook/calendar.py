@@ -8,7 +8,7 @@ reads them whatever the book's size.
 
 import logging
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 import numpy as np
 from django.db.models import Q
@@ -17,6 +17,7 @@ from lots import formats
 from lots.forecast import weeks
 from lots.forecast.arrays import Ints
 from lots.models import Fit, Lot
+from lots.models.days import monday_of
 from lots.models.lot import STANDING
 from lots.outlook import facts
 from lots.outlook.fits import Fits
@@ -91,7 +92,7 @@ def calendar(fits: Fits, today: date) -> Calendar:
     """The bands of what is expected to finish in the coming weeks, this one first."""
     lots = Lot.objects.filter(Q(cells__gt=0) | Q(pots_growing__gt=0), stage__in=STANDING)
     known = facts.standing(lots.order_by("variety", "pk"))
-    monday = today - timedelta(days=today.weekday())
+    monday = monday_of(today)
     if not known:
         return Calendar(monday, Band(*np.zeros((2, WEEKS), dtype=np.intp)), {})
     rng = np.random.default_rng(SEED)

@@ -52,6 +52,9 @@ class Want:
     fixed: Mapping[int, int] = field(default_factory=dict)
     barred: frozenset[int] = frozenset()
 
+    def choice(self, week: int) -> Choice:
+        return next(each for each in self.choices if each.week == week)
+
     def price(self, choice: Choice) -> float:
         """What a unit stuck in a week costs."""
         off = LATE * max(choice.off, 0) + EARLY * max(-choice.off, 0)
@@ -107,7 +110,8 @@ class Problem:
 @dataclass(slots=True)
 class Solution:
     """units: by want and week; cuts: how many plants of each group are cut, by group and week.
-    cost, bound: what it costs, and the least that any could; None for a plan nobody has bounded."""
+    bound: the least that any plan could cost, None where nobody has worked it out; done: whether
+    none is better."""
 
     units: dict[tuple[int, int], int]
     cuts: dict[tuple[int, int], int]
@@ -119,8 +123,7 @@ class Solution:
         total = {name: np.zeros(problem.weeks) for name in RESOURCES}
         for (n, week), units in self.units.items():
             want = problem.wants[n]
-            choice = next(each for each in want.choices if each.week == week)
-            for name, (weeks, amount) in problem.use(want, choice, units).items():
+            for name, (weeks, amount) in problem.use(want, want.choice(week), units).items():
                 total[name][weeks] += amount
         return total
 

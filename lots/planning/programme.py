@@ -150,8 +150,7 @@ class Programme:
         """What one of each column takes: the column, the resource, the weeks, how much in each."""
         for (n, week), column in self.units.items():
             want = self.problem.wants[n]
-            choice = next(each for each in want.choices if each.week == week)
-            for name, (weeks, amount) in self.problem.use(want, choice, 1).items():
+            for name, (weeks, amount) in self.problem.use(want, want.choice(week), 1).items():
                 if amount > 0:
                     yield self.flats[n, week] if name == FLATS else column, name, weeks, amount
 

@@ -61,10 +61,7 @@ def repeat(old: StickingSession, day: date, led_by) -> tuple[StickingSession, li
                         "health": cut.stock_plant.get_health_display(),
                     }
                 )
-        try:
-            ledger.plan(lot, cuts)
-        except ledger.Refused as refusal:
-            left_out.append(str(refusal))
+        _plan(lot, cuts, left_out)
     number_cuts(session)
     return session, left_out
 
@@ -85,12 +82,17 @@ def of_plan(lines: Sequence[Line], day: date, led_by) -> tuple[StickingSession, 
             note=_note(line),
         )
         cuts = [Cut(stock_plant=plant, pieces=pieces) for plant, pieces in line.stock]
-        try:
-            ledger.plan(lot, cuts)
-        except ledger.Refused as refusal:
-            refused.append(str(refusal))
+        _plan(lot, cuts, refused)
     number_cuts(session)
     return session, refused
+
+
+def _plan(lot: Lot, cuts: list[Cut], refused: list[str]) -> None:
+    """Plan a lot; where the book refuses it, say why among the others."""
+    try:
+        ledger.plan(lot, cuts)
+    except ledger.Refused as refusal:
+        refused.append(str(refusal))
 
 
 def _note(line: Line) -> str:

@@ -62,10 +62,10 @@ def poor(lines: Sequence[Line], today: date) -> list[Poor]:
     would stick: the poorest first. None where nothing waits for the room."""
     units: dict[tuple, float] = {}
     for line in lines:
-        key = line.target.pk, line.target.wanted_by
+        key = line.target.which
         room = line.units / CELLS_PER_FLAT * (_weeks(line.week, line.bench) + 1)
         units[key] = units.get(key, 0.0) + room
-    pots = {(line.target.pk, line.target.wanted_by): line.target.pots for line in lines}
+    pots = {line.target.which: line.target.pots for line in lines}
     waiting = [pots[key] / room for key, room in units.items()]
     if not waiting:
         return []

@@ -35,13 +35,13 @@ def at_risk(kept: Kept | None, today: date) -> list[AtRisk]:
     if kept is None:
         return []
     end = monday_of(today) + WEEK
-    chances = {_key(one.target): one.as_is for one in (*kept.plan.met, *kept.plan.short)}
-    short = {_key(one.target): one for one in kept.plan.short}
+    chances = {one.target.which: one.as_is for one in (*kept.plan.met, *kept.plan.short)}
+    short = {one.target.which: one for one in kept.plan.short}
     lines: dict[tuple, list[Line]] = {}
     for line in kept.plan.lines:
         if line.week < end:
-            lines.setdefault(_key(line.target), []).append(line)
-    targets = {_key(line.target): line.target for of in lines.values() for line in of}
+            lines.setdefault(line.target.which, []).append(line)
+    targets = {line.target.which: line.target for of in lines.values() for line in of}
     targets |= {key: one.target for key, one in short.items()}
     troubles = _troubles({target.variety_id for target in targets.values()}, today)
     found = [
@@ -56,10 +56,6 @@ def at_risk(kept: Kept | None, today: date) -> list[AtRisk]:
         if target.wanted_by >= today
     ]
     return sorted(found, key=lambda one: (one.target.wanted_by, one.target.pk))
-
-
-def _key(target: Target) -> tuple:
-    return target.pk, target.wanted_by
 
 
 def _troubles(varieties: set[int], today: date) -> dict[int, tuple[int, int]]:

@@ -9,6 +9,7 @@ from django.db.models import Count, F, Prefetch, QuerySet, Sum
 from django.utils import timezone
 
 from lots.models import Forecast, ToCome
+from lots.models.days import monday_of
 from lots.outlook import calendar
 from lots.outlook.calendar import Calendar, Kind
 from lots.supply.stock import Coming
@@ -114,7 +115,3 @@ def spread(
         low, high = (min(band[0], pots[n]), max(band[1], pots[n])) if band else (None, None)
         found.append(Week(start, pots[n], cells[n], low, high))
     return found
-
-
-def monday_of(day: date) -> date:
-    return day - timedelta(days=day.weekday())

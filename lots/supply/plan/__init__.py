@@ -4,8 +4,8 @@
 `short` why something can't be met; `kept` keeps the newest for the pages.
 """
 
+from lots.models.days import iso_week
 from lots.supply.plan.changing import Change
-from lots.supply.plan.horizon import iso_week
 from lots.supply.plan.kept import (
     Kept,
     changes,

@@ -34,7 +34,7 @@ def changes(plan: Planned, before: dict) -> list[Change]:
     lines = [_by_target(each) for each in (old, plan)]
     chances = [_chances(each) for each in (old, plan)]
     targets = {
-        (target.pk, target.wanted_by): target
+        target.which: target
         for each in (old, plan)
         for target in (line.target for line in each.lines)
     }
@@ -54,14 +54,14 @@ def _by_target(plan: Planned) -> dict[tuple[int, date], tuple[int, date]]:
     """Units in all and the first week of each target's lines."""
     found: dict[tuple[int, date], tuple[int, date]] = {}
     for line in plan.lines:
-        key = line.target.pk, line.target.wanted_by
+        key = line.target.which
         units, week = found.get(key, (0, line.week))
         found[key] = units + line.units, min(week, line.week)
     return found
 
 
 def _chances(plan: Planned) -> dict[tuple[int, date], float]:
-    return {(one.target.pk, one.target.wanted_by): one.as_is for one in (*plan.met, *plan.short)}
+    return {one.target.which: one.as_is for one in (*plan.met, *plan.short)}
 
 
 def _same(was: tuple[int, date] | None, now: tuple[int, date] | None) -> bool:

@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-WEEK = timedelta(weeks=1)
+from lots.models.days import iso_week, monday_of
+from lots.supply.weeks import WEEK
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,15 +16,19 @@ class Horizon:
 
     @property
     def monday(self) -> date:
-        return self.today - timedelta(days=self.today.weekday())
+        return monday_of(self.today)
+
+    def starts(self, week: int) -> date:
+        """The Monday of a week."""
+        return self.monday + week * WEEK
 
     def first(self, week: int) -> date:
         """The first day of a week that is left."""
-        return max(self.monday + week * WEEK, self.today)
+        return max(self.starts(week), self.today)
 
     def last(self, week: int) -> date:
         """The last day of a week: what holds for lots stuck on it holds for the whole week."""
-        return self.monday + week * WEEK + timedelta(days=6)
+        return self.starts(week) + timedelta(days=6)
 
     def of(self, day: date) -> int:
         """The week of a day; less than 0 for one before the plan, and `weeks` or more for one
@@ -35,10 +40,4 @@ class Horizon:
         return self.of(self.last(week) + timedelta(days=round(days)))
 
     def name(self, week: int) -> str:
-        return iso_week(self.monday + week * WEEK)
-
-
-def iso_week(day: date) -> str:
-    """The ISO week of a day, like 2026-W49."""
-    year, week, _weekday = day.isocalendar()
-    return f"{year}-W{week:02}"
+        return iso_week(self.starts(week))

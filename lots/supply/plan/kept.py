@@ -11,7 +11,6 @@ from django.db import connections
 from django.db.models import Count, Max
 from django.utils import timezone
 
-from lots import formats
 from lots.models import (
     Cut,
     Fit,
@@ -35,8 +34,6 @@ from lots.supply.plan.making import SECONDS, WEEKS, make
 from lots.supply.plan.told import Line, Planned
 
 EVERY = 30  # seconds between looks whether it is behind
-# What brings a kept plan of an older format forward (see `lots.formats`).
-STEPS: tuple[formats.Step, ...] = ()
 # Tables that a plan hangs on beside the newest fit, which follows the lots' records.
 TABLES = [
     *(Target, Limit, StockPlant, Method, PotSize, StickingSession, Variety),
@@ -57,12 +54,14 @@ class Kept:
 
 def newest() -> Kept | None:
     """The plan that is kept; None while there is none that can be read."""
-    row = Plan.objects.first()
+    return _read(Plan.objects.first())
+
+
+def _read(row: Plan | None) -> Kept | None:
     if row is None:
         return None
     try:
-        data = formats.bring_forward(row.data, STEPS)
-        return Kept(row.made_at, stored.load(data), row.before)
+        return Kept(row.made_at, stored.load(row.data), row.before)
     except Exception:  # whatever is wrong with it: it is made anew
         log.exception("The plan that is kept can't be read; it is made anew.")
         return None
@@ -77,7 +76,7 @@ def renew(seconds: float = SECONDS, progress: Progress | None = None) -> Planned
     """Make the plan of the book as it stands, and keep it. It leans on the one before."""
     state, today = state_of_book(), timezone.localdate()
     row = Plan.objects.first()
-    kept = newest()
+    kept = _read(row)
     found = make(today, WEEKS, seconds, stored.weeks_of(kept.plan) if kept else None, progress)
     before = row.before if row else {}
     if row and kept and kept.plan.horizon.monday < found.horizon.monday:
@@ -87,7 +86,7 @@ def renew(seconds: float = SECONDS, progress: Progress | None = None) -> Planned
         defaults={
             "made_at": timezone.now(),
             "of": state,
-            "data": stored.dump(found) | {"format": len(STEPS) + 1},
+            "data": stored.dump(found),
             "before": before,
         },
     )

@@ -13,7 +13,6 @@ from lots.planning.highs import Progress, gap
 from lots.planning.howmany import TOLERANCE
 from lots.planning.problem import AREA, FLATS, MINUTES, Solution, Want
 from lots.supply.plan import plants
-from lots.supply.plan.horizon import WEEK
 from lots.supply.plan.reading import Before, Posed, Reading, pose, read
 from lots.supply.plan.short import why
 from lots.supply.plan.told import Line, Load, Met, Planned, Short, WeekLoad
@@ -124,15 +123,14 @@ class _Telling:
     def _line(self, series, want: Wanted, week: int, units: int, chance: float) -> Line:
         n, horizon = self.number[id(want)], self.reading.horizon
         of: Want = self.problem.wants[n]
-        choice = next(each for each in of.choices if each.week == week)
         return Line(
-            week=horizon.monday + week * WEEK,
+            week=horizon.starts(week),
             target=want.target,
             method=series.method,
             units=units,
             pieces=units * of.pieces,
             flats=self.problem.flats(units, week),
-            bench=horizon.monday + choice.bench * WEEK,
+            bench=horizon.starts(of.choice(week).bench),
             minutes=units * of.minutes,
             chance=chance,
             stock=self.stock.get((n, week), []),
@@ -155,7 +153,7 @@ class _Telling:
 
         return [
             WeekLoad(
-                horizon.monday + week * WEEK,
+                horizon.starts(week),
                 *(load(name, week) for name in (FLATS, MINUTES, AREA)),
             )
             for week in range(horizon.weeks)

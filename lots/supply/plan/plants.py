@@ -11,7 +11,7 @@ from lots.models import Cut, Stage, StockPlant
 from lots.models.stock import Health
 from lots.planning.problem import Plants
 from lots.stockplants.pieces import IN_ORDER
-from lots.supply.plan.horizon import WEEK, Horizon
+from lots.supply.plan.horizon import Horizon
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def _weeks(horizon: Horizon, plant: StockPlant, cuts: Iterable[tuple[date, bool]
         for day, done in cuts:
             cut = day if done else max(day, horizon.today)
             apart = cut + rest <= first if cut < first else last + rest <= cut
-            free = free and apart and not horizon.monday + week * WEEK <= cut <= last
+            free = free and apart and not horizon.starts(week) <= cut <= last
         may[week] = free
     return may
 

@@ -53,9 +53,6 @@ class Posed:
     problem: Problem
     wants: list[tuple[Series, Wanted]]
 
-    def number(self, want: Wanted) -> int | None:
-        return next((n for n, (_series, each) in enumerate(self.wants) if each is want), None)
-
 
 def read(today: date, weeks: int, before: Before | None = None) -> Reading:
     """Read the book as it stands, or as it was seen up to a day that is over. Raises NoConvergence
@@ -174,7 +171,7 @@ class Methods:
 def _want(reading: Reading, series: Series, want: Wanted, kind: int) -> Want:
     horizon, target = series.horizon, want.target
     pieces = series.like.pieces
-    which = (target.pk, target.wanted_by)
+    which = target.which
     own = [wish for wish in reading.wishes if (wish.target_id, wish.wanted_by) == which]
     pinned = {horizon.of(wish.week): wish.units for wish in own if not wish.barred}
     barred = {horizon.of(wish.week) for wish in own if wish.barred}

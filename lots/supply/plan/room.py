@@ -72,7 +72,7 @@ def _limits(horizon: Horizon) -> tuple[dict[str, Floats], Ints]:
     cells = np.full(horizon.weeks, CELLS_PER_FLAT)
     fields = {FLATS: "flats", MINUTES: "minutes", AREA: "pot_area_m2"}
     for week in range(horizon.weeks):
-        row = rows.get(horizon.monday + timedelta(weeks=week), usual)
+        row = rows.get(horizon.starts(week), usual)
         if row is None:
             continue
         for name, field in fields.items():

@@ -6,14 +6,19 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 
+from lots import formats
 from lots.models import Method, StockPlant, Target
 from lots.supply.plan.horizon import Horizon
 from lots.supply.plan.told import Line, Load, Met, Planned, Short, WeekLoad
+
+# What brings a kept plan of an older format forward (see `lots.formats`).
+STEPS: tuple[formats.Step, ...] = ()
 
 
 def dump(plan: Planned) -> dict:
     """As dictionaries and lists, fit for JSON."""
     return {
+        "format": len(STEPS) + 1,
         "today": plan.horizon.today.isoformat(),
         "count": plan.horizon.weeks,
         "done": plan.done,
@@ -46,7 +51,9 @@ def dump(plan: Planned) -> dict:
 
 
 def load(data: dict) -> Planned:
-    """What `dump` made the data of. Raises ValueError, KeyError or TypeError for what it didn't."""
+    """What `dump`, of this version or an older one, made the data of. Raises ValueError, KeyError
+    or TypeError for what it didn't."""
+    data = formats.bring_forward(data, STEPS)
     named = [*data["lines"], *data["met"], *data["short"], *data["later"]]
     targets = Target.objects.select_related("variety", "pot_size")
     book = {
@@ -99,7 +106,7 @@ def weeks_of(plan: Planned) -> Mapping[tuple[int, date], set[date]]:
     """The weeks, by their Mondays, that a plan gave each target."""
     found: dict[tuple[int, date], set[date]] = {}
     for line in plan.lines:
-        found.setdefault((line.target.pk, line.target.wanted_by), set()).add(line.week)
+        found.setdefault(line.target.which, set()).add(line.week)
     return found
 
 

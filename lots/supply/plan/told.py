@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from lots.models import Method, StockPlant, Target
+from lots.models.days import iso_week
 from lots.supply.need import in_100
-from lots.supply.plan.horizon import Horizon, iso_week
+from lots.supply.plan.horizon import Horizon
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """What each target still wants, how many units that takes in each week of a plan, and how likely
 what was planned for it will do."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -227,7 +227,7 @@ class Series:
                 high = middle - 1
         return low
 
-    def _drawn(self, want: Wanted, lots: Sequence[int] | Lots) -> list[Lot]:
+    def _drawn(self, want: Wanted, lots: Lots) -> list[Lot]:
         """The lots of a want in every draw; the first is the one it was worked out with."""
         if not lots:
             return []

@@ -2,7 +2,6 @@
 
 import csv
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
@@ -14,6 +13,7 @@ from lots import supply
 from lots.csvbook.cells import shield
 from lots.reports import charts
 from lots.templatetags.book import week_number
+from lots.views.files import csv_answer, pdf_answer
 from lots.views.pages import page_of
 
 SHOWN_WEEKS = 8
@@ -30,8 +30,7 @@ def availability(request: HttpRequest) -> HttpResponse:
 def availability_csv(request: HttpRequest) -> HttpResponse:
     """A row for what stands finished, and one for each week in which pots are expected; `in_cells`
     are those of them that are not potted yet. A band that no fit has told yet is empty."""
-    answer = HttpResponse(content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = 'attachment; filename="availability.csv"'
+    answer = csv_answer("availability.csv")
     sheet = csv.writer(answer)
     sheet.writerow(["variety", "name", "pot_size", "from", "pots", "low", "high", "in_cells"])
     today = timezone.localdate()
@@ -49,15 +48,11 @@ def availability_csv(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def availability_pdf(request: HttpRequest) -> HttpResponse:
-    # It takes a second to load, and only printing needs it.
-    from weasyprint import HTML
-
-    context = _context() | {"today": timezone.localdate()}
-    page = render_to_string("supply/availability_print.html", context)
-    pdf = HTML(string=page, base_url=f"{settings.BASE_DIR / 'static'}/").write_pdf()
-    answer = HttpResponse(pdf, content_type="application/pdf")
-    answer["Content-Disposition"] = 'inline; filename="availability.pdf"'
-    return answer
+    return pdf_answer(
+        "availability.pdf",
+        "supply/availability_print.html",
+        _context() | {"today": timezone.localdate()},
+    )
 
 
 def _context() -> dict[str, object]:

@@ -2,16 +2,15 @@
 
 import csv
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from lots import supply
 from lots.csvbook.cells import shield
+from lots.views.files import csv_answer, pdf_answer
 from lots.views.pages import page_of
 
 WEEKS = 8
@@ -27,8 +26,7 @@ def offer(request: HttpRequest) -> HttpResponse:
 @require_safe
 def offer_csv(request: HttpRequest) -> HttpResponse:
     """A row for what is here, and one for each week in which there is more."""
-    answer = HttpResponse(content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = 'attachment; filename="offer.csv"'
+    answer = csv_answer("offer.csv")
     sheet = csv.writer(answer)
     sheet.writerow(["variety", "name", "pot_size", "from", "pots"])
     context = _context()
@@ -45,14 +43,7 @@ def offer_csv(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def offer_pdf(request: HttpRequest) -> HttpResponse:
-    # It takes a second to load, and only printing needs it.
-    from weasyprint import HTML
-
-    page = render_to_string("supply/offer_print.html", _context())
-    pdf = HTML(string=page, base_url=f"{settings.BASE_DIR / 'static'}/").write_pdf()
-    answer = HttpResponse(pdf, content_type="application/pdf")
-    answer["Content-Disposition"] = 'inline; filename="offer.pdf"'
-    return answer
+    return pdf_answer("offer.pdf", "supply/offer_print.html", _context())
 
 
 def _context() -> dict[str, object]:

@@ -99,7 +99,7 @@ def session(request: HttpRequest) -> HttpResponse:
         messages.error(request, _("The plan has changed since this page was made: look again."))
         return redirect("plan")
     made, refused = plans.of_plan(lines, form.cleaned_data["day"], request.user)
-    plan.take_out(line for line in lines)
+    plan.take_out(lines)
     says = ngettext(
         "%(n)s line of the plan is planned in this session.",
         "%(n)s lines of the plan are planned in this session.",

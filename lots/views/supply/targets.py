@@ -61,19 +61,19 @@ def targets(request: HttpRequest) -> HttpResponse:
 def _rows(found: list[supply.Served]) -> list[Row]:
     kept = plan.newest()
     told = [*kept.plan.met, *kept.plan.short] if kept else []
-    by_target = {(one.target.pk, one.target.wanted_by): one for one in told}
-    later = {(one.pk, one.wanted_by) for one in kept.plan.later} if kept else set()
+    by_target = {one.target.which: one for one in told}
+    later = {one.which for one in kept.plan.later} if kept else set()
     usual = supply.usual_confidence()
     rows = []
     for one in found:
-        says = by_target.get((one.target.pk, one.target.wanted_by))
+        says = by_target.get(one.target.which)
         rows.append(
             Row(
                 one,
                 round(100 * (one.target.confidence or usual)),
                 in_100(says.chance) if says else None,
                 in_100(says.as_is) if says else None,
-                (one.target.pk, one.target.wanted_by) in later,
+                one.target.which in later,
             )
         )
     return rows

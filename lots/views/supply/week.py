@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 
 from lots import supply
 from lots.models import Lot, Stage, StickingSession
+from lots.models.days import monday_of
 from lots.supply import benches, plan
 from lots.supply.plan.room import pace
 from lots.views.supply.plan import load_charts
@@ -58,7 +59,7 @@ class BenchPots:
 @require_safe
 def the_week(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
-    monday = today - timedelta(days=today.weekday())
+    monday = monday_of(today)
     sunday = monday + timedelta(days=6)
     kept = plan.newest()
     lines = [line for line in kept.plan.lines if line.week <= sunday] if kept else []
