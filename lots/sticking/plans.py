@@ -1,15 +1,17 @@
 """Sticking sessions: making one of a plan, and repeating one of an earlier year."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
+from itertools import islice
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from lots import ledger
-from lots.models import Cut, Lot, StickingSession
+from lots.models import Cut, Flat, Lot, Stage, StickingSession
 from lots.sticking.cutting import number_cuts
 from lots.supply.plan import Line
 
@@ -71,7 +73,9 @@ def of_plan(lines: Sequence[Line], day: date, led_by) -> tuple[StickingSession, 
     """A session of lines of the plan, with their cuts; and a sentence for each that was refused."""
     session = StickingSession.objects.create(code=next_code(), day=day, led_by=led_by)
     refused = []
+    flats = _free_flats()
     for number, line in enumerate(lines, start=1):
+        own = list(islice(flats, line.flats))
         lot = Lot(
             session=session,
             line=number,
@@ -79,7 +83,8 @@ def of_plan(lines: Sequence[Line], day: date, led_by) -> tuple[StickingSession, 
             method=line.method,
             planned_units=line.units,
             pieces_per_unit=line.pieces // line.units,
-            note=_note(line),
+            flat=own[0] if own else None,
+            note=_note(line, own),
         )
         cuts = [Cut(stock_plant=plant, pieces=pieces) for plant, pieces in line.stock]
         _plan(lot, cuts, refused)
@@ -95,7 +100,14 @@ def _plan(lot: Lot, cuts: list[Cut], refused: list[str]) -> None:
         refused.append(str(refusal))
 
 
-def _note(line: Line) -> str:
+def _free_flats() -> Iterator[Flat]:
+    """Flats in which nothing stands and for which nothing is planned, in the order of their codes:
+    what a person takes from the pile. None are made up where the book's own run out."""
+    held = Lot.objects.filter(flat__isnull=False).filter(Q(cells__gt=0) | Q(stage=Stage.PLANNED))
+    return iter(Flat.objects.exclude(pk__in=held.values("flat")))
+
+
+def _note(line: Line, flats: list[Flat]) -> str:
     """What the plan meant a lot for, and in how many flats."""
     words = {
         "pots": line.target.pots,
@@ -103,4 +115,8 @@ def _note(line: Line) -> str:
         "day": date_format(line.target.wanted_by),
         "flats": ngettext("%(n)s flat", "%(n)s flats", line.flats) % {"n": line.flats},
     }
-    return _("For %(pots)s of %(size)s by %(day)s; in %(flats)s.") % words
+    says = _("For %(pots)s of %(size)s by %(day)s; in %(flats)s.") % words
+    if len(flats) > 1:
+        which = ", ".join(flat.code for flat in flats)
+        says = f"{says} " + _("Flats that are free: %(which)s.") % {"which": which}
+    return says

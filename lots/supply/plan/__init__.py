@@ -8,6 +8,7 @@ from lots.models.days import iso_week
 from lots.supply.plan.changing import Change
 from lots.supply.plan.kept import (
     Kept,
+    chances,
     changes,
     is_behind,
     newest,
@@ -33,6 +34,7 @@ __all__ = [
     "Short",
     "WeekLoad",
     "as_json",
+    "chances",
     "changes",
     "is_behind",
     "iso_week",

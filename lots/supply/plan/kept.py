@@ -5,7 +5,7 @@ import logging
 import threading
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import connections
 from django.db.models import Count, Max
@@ -70,6 +70,16 @@ def _read(row: Plan | None) -> Kept | None:
 def changes(kept: Kept) -> list[Change]:
     """What it says otherwise than the one of an earlier week."""
     return changing.changes(kept.plan, kept.before)
+
+
+def chances() -> dict[tuple[int, date], int]:
+    """In 100: how surely each target is met with all that the kept plan counts on, lots planned in
+    sessions among it; by the target's pk and its day."""
+    kept = newest()
+    if kept is None:
+        return {}
+    told = [*kept.plan.met, *kept.plan.short]
+    return {(one.target.pk, one.target.wanted_by): one.in_100 for one in told}
 
 
 def renew(seconds: float = SECONDS, progress: Progress | None = None) -> Planned:

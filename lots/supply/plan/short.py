@@ -42,7 +42,7 @@ def why(
     if n is None:
         return "time", _too_late(series, want)
     if not any(group.kind == problem.wants[n].kind for group in problem.plants):
-        return STOCK, _to_keep(want, _no_plants(want, problem, n))
+        return STOCK, f"{_no_plants(want, problem, n)} {_could_be_kept(want)}".strip()
     lifted = lifting.lift(problem, solution, n)
     if lifted is None:
         return "time", _too_late(series, want)
@@ -50,7 +50,9 @@ def why(
         return STOCK, _("Its last pieces would have to come of plants on watch.")
     says = [_more(reading, problem, limit, weeks, n) for limit, weeks in lifted.more.items()]
     told = _("It would be met with %(more)s.") % {"more": _(" and ").join(says)}
-    return lifted.limit, _to_keep(want, told) if STOCK in lifted.more else told
+    if STOCK in lifted.more:
+        told = f"{told} {_to_keep(reading, problem, want, n, lifted.more[STOCK])}".strip()
+    return lifted.limit, told
 
 
 def _too_late(series: Series, want: Wanted) -> str:
@@ -107,9 +109,7 @@ def _more(reading: Reading, problem: Problem, limit: str, weeks: Floats, n: int)
 
 def _stock(problem: Problem, pieces: int, last: str, n: int) -> str:
     """Pieces, and the plants that would give them."""
-    kind = problem.wants[n].kind
-    a_plant = max(group.pieces for group in problem.plants if group.kind == kind)
-    more = -(-pieces // a_plant)
+    more = _plants_for(problem, n, pieces)
     says = ngettext(
         "%(pieces)s pieces more by %(last)s, as of %(n)s plant more",
         "%(pieces)s pieces more by %(last)s, as of %(n)s plants more",
@@ -118,11 +118,50 @@ def _stock(problem: Problem, pieces: int, last: str, n: int) -> str:
     return says % {"pieces": pieces, "last": last, "n": more}
 
 
-def _to_keep(want: Wanted, says: str) -> str:
-    """Which lot has pots that could be kept for stock, where one has."""
+def _plants_for(problem: Problem, n: int, pieces: int) -> int:
+    kind = problem.wants[n].kind
+    return -(-pieces // max(group.pieces for group in problem.plants if group.kind == kind))
+
+
+def _to_keep(reading: Reading, problem: Problem, want: Wanted, n: int, weeks: Floats) -> str:
+    """How many pots to keep for stock, of which lot and by when: a pot that is kept is first cut
+    after as long a rest as a plant that was cut (common practice, no source)."""
+    lot = _lot_to_keep(want)
+    if lot is None:
+        return ""
+    pots = _plants_for(problem, n, math.ceil(float(weeks.sum()) - 1e-6))
+    kind = problem.wants[n].kind
+    rest = max(group.rest for group in problem.plants if group.kind == kind)
+    by = int(np.flatnonzero(weeks > 1e-6)[-1]) - rest
+    words = {"n": pots, "lot": lot, "week": reading.horizon.name(max(by, 0)), "rest": rest}
+    if by >= 0:
+        return (
+            ngettext(
+                "Keep %(n)s pot of lot %(lot)s for stock by %(week)s.",
+                "Keep %(n)s pots of lot %(lot)s for stock by %(week)s.",
+                pots,
+            )
+            % words
+        )
+    return (
+        ngettext(
+            "%(n)s pot of lot %(lot)s kept for stock now would be ready too late: it is cut after "
+            "%(rest)s weeks at the earliest.",
+            "%(n)s pots of lot %(lot)s kept for stock now would be ready too late: they are cut "
+            "after %(rest)s weeks at the earliest.",
+            pots,
+        )
+        % words
+    )
+
+
+def _could_be_kept(want: Wanted) -> str:
+    lot = _lot_to_keep(want)
+    return _("Pots of lot %(lot)s could be kept for stock.") % {"lot": lot} if lot else ""
+
+
+def _lot_to_keep(want: Wanted) -> Lot | None:
+    """The lot that has most pots which could be kept for stock: finished ones, else growing."""
     lots = Lot.objects.filter(variety=want.target.variety_id)
     lot = lots.filter(pots_finished__gt=0).order_by("-pots_finished", "code").first()
-    lot = lot or lots.filter(pots_growing__gt=0).order_by("-pots_growing", "code").first()
-    if lot is None:
-        return says
-    return _("%(says)s Pots of lot %(lot)s could be kept for stock.") % {"says": says, "lot": lot}
+    return lot or lots.filter(pots_growing__gt=0).order_by("-pots_growing", "code").first()

@@ -58,6 +58,10 @@ class Short:
     chance: float
     as_is: float
 
+    @property
+    def in_100(self) -> int:
+        return in_100(self.chance)
+
 
 @dataclass(frozen=True, slots=True)
 class Load:

@@ -173,8 +173,10 @@ def _session_page(request, session, lots, form, status: int = 200) -> HttpRespon
     gives = what_plants_give(session, lots)
     planned = {lot.variety_id for lot in lots if not lot.is_stuck}
     wanted = supply.next_wanted(planned, timezone.localdate())
+    chances = supply.plan.chances() if wanted and request.user.is_manager else {}
     for lot in lots:
         lot.wanted = None if lot.is_stuck else wanted.get(lot.variety_id)
+        lot.chance = lot.wanted and chances.get((lot.wanted.pk, lot.wanted.wanted_by))
         lot.gives = gives.get(lot.pk)
         lot.may_be_corrected = lot.is_stuck and may_correct(request.user, lot)
     context = {

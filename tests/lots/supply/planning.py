@@ -5,11 +5,13 @@ from datetime import date, timedelta
 from io import StringIO
 
 from django.core.management import call_command
+from django.urls import reverse
 from django.utils import timezone
 
 from lots.models import Leave, Limit, StockPlant, Variety
 from tests import factories
 from tests.lots import growing
+from tests.pages import elements, select
 
 
 def known_variety(**fields) -> Variety:
@@ -52,3 +54,14 @@ def told(**words) -> dict:
     out = StringIO()
     call_command("plan", "--json", **words, stdout=out)
     return json.loads(out.getvalue())
+
+
+def page(client, name="plan", *args) -> str:
+    return " ".join(select(client.get(reverse(name, args=args)), "main"))
+
+
+def first_line(client) -> str:
+    """The name by which the first line of the plan is sent."""
+    return elements(client.get(reverse("plan")), "main input[name=line], main button[name=pin]")[
+        0
+    ].get("value")

@@ -15,6 +15,7 @@ from lots import ledger
 from lots.models import Cut, Loss, Lot, PlanSettings, Wish
 from lots.supply.plan import iso_week
 from tests import factories
+from tests.lots import growing
 from tests.lots.supply.planning import ahead, known_variety, limits, plants, told
 
 pytestmark = pytest.mark.django_db
@@ -24,11 +25,6 @@ LINE = {
     "chance", "wanted_by", "stock",
 }  # fmt: skip
 TARGET = {"variety", "pot_size", "pots", "wanted_by"}
-
-
-@pytest.fixture
-def today():
-    return timezone.localdate()
 
 
 @pytest.fixture
@@ -195,6 +191,41 @@ def test_short_of_plants_it_says_how_many_more(variety):
     plant.plants = 2
     plant.save()
     assert told()["short"] == []
+
+
+def pots_to_keep(variety, rest_weeks: int) -> str:
+    """What is said of pots of a lot where the only plant gives too little."""
+    plants(variety, 1, pieces_per_cut=20, rest_weeks=rest_weeks)
+    lot, records = growing.grown(
+        150,
+        finishes=110,
+        takes=40,
+        by=factories.person(),
+        variety=variety,
+        method=factories.method(),
+    )
+    growing.load((lot, records))
+    factories.target(variety=variety, pots=200, wanted_by=ahead(22))
+    return told()["short"][0]["lift"]
+
+
+def test_short_of_plants_it_says_which_pots_to_keep_and_by_when(variety, today):
+    lift = pots_to_keep(variety, rest_weeks=2)
+    [more] = re.findall(r"as of (\d+) plants more", lift)
+    [last] = re.findall(r"pieces more by (\S+),", lift)
+    [(pots, by)] = re.findall(r"Keep (\d+) pots of lot .+ for stock by (\S+)\.", lift)
+    assert pots == more
+    weeks = date.fromisocalendar(*iso(last)) - date.fromisocalendar(*iso(by))
+    assert weeks == timedelta(weeks=2)
+
+
+def iso(week: str) -> tuple[int, int, int]:
+    year, number = week.split("-W")
+    return int(year), int(number), 1
+
+
+def test_pots_that_would_be_ready_too_late_are_told_as_that(variety):
+    assert "ready too late: they are cut after 26 weeks" in pots_to_keep(variety, rest_weeks=26)
 
 
 @pytest.mark.parametrize(

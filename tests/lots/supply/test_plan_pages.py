@@ -9,51 +9,17 @@ from io import StringIO
 
 import pytest
 from django.urls import reverse
-from django.utils import timezone
 
 from lots import supply
-from lots.models import Cut, Limit, Lot, Plan, PlanSettings, StickingSession, Target, Wish
+from lots.models import Limit, Plan, PlanSettings, Target, Wish
 from lots.supply import plan
 from lots.supply.plan import kept
 from tests import factories
 from tests.lots import growing
-from tests.lots.supply.planning import ahead, known_variety, limits, plants
+from tests.lots.supply.planning import ahead, first_line, limits, page
 from tests.pages import elements, select
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def today():
-    return timezone.localdate()
-
-
-@pytest.fixture
-def variety(monkeypatch):
-    # A thread has a connection of its own, which does not see what the test has written.
-    def at_once(patience):
-        plan.renew(2)
-
-    monkeypatch.setattr(plan, "work", at_once)
-    found = known_variety(code="RX04", genus="Begonia", cultivar="Silver Test")
-    plants(found, 6)
-    return found
-
-
-@pytest.fixture
-def target(variety):
-    return factories.target(variety=variety, pots=60, wanted_by=ahead(24), for_whom="fair")
-
-
-def page(client, name="plan", *args) -> str:
-    return " ".join(select(client.get(reverse(name, args=args)), "main"))
-
-
-def line(client) -> str:
-    """The name by which the first line of the plan is sent."""
-    return elements(client.get(reverse("plan")), "main input[name=line], main button[name=pin]")[
-        0
-    ].get("value")
 
 
 def test_without_a_plan_it_says_what_one_is_for(client, boss):
@@ -95,60 +61,16 @@ def test_what_cannot_be_met_stands_first_with_what_would_lift_it(client, boss, v
     assert "60 will be short" in today_says
 
 
-def test_lines_become_a_session_with_cuts_and_are_planned_no_more(client, boss, target, today):
-    client.post(reverse("plan"))
-    [made] = plan.newest().plan.lines
-    row = Plan.objects.get()  # as if its week had come
-    monday = today - timedelta(days=today.weekday())
-    row.data["lines"][0]["week"] = monday.isoformat()
-    row.save()
-    day = today + timedelta(days=1)
-    answer = client.post(
-        reverse("plan-session"), {"day": day.isoformat(), "line": [line(client)]}, follow=True
-    )
-    session = StickingSession.objects.get(day=day)
-    assert answer.redirect_chain[-1][0] == reverse("session", args=[session.pk])
-    [lot] = Lot.objects.filter(session=session)
-    assert (lot.variety, lot.method.name) == (target.variety, "leaf wedge")
-    assert lot.planned_units == made.units
-    assert "For 60 of 9 cm" in lot.note
-    cuts = Cut.objects.filter(lot=lot)
-    assert {(cut.stock_plant, cut.pieces) for cut in cuts} == set(made.stock)
-    assert plan.newest().plan.lines == []
-    assert plan.is_behind()
-    # Worked out again, what the session sticks serves the target.
-    plan.renew(2)
-    assert plan.newest().plan.lines == []
-    [met] = plan.newest().plan.met
-    assert met.target == target
-
-
-@pytest.mark.parametrize(
-    ("sent", "says"),
-    [
-        ({"line": ["1:2030-01-01:2030-01-07"]}, "has changed since"),
-        ({}, "No line is ticked"),
-        ({"day": "2020-01-01", "line": ["x"]}, "That day is over"),
-        ({"day": "soon", "line": ["x"]}, "no day"),
-    ],
-)
-def test_a_session_that_cannot_be_is_refused_in_words(client, boss, target, today, sent, says):
-    plan.renew(2)
-    answer = client.post(reverse("plan-session"), {"day": today.isoformat()} | sent, follow=True)
-    assert says in " ".join(select(answer, ".messages, .message, [role=status], [role=alert]"))
-    assert StickingSession.objects.count() == 0
-
-
 def test_lines_are_settled_by_hand_and_let_go(client, boss, target):
     client.post(reverse("plan"))
     [before] = plan.newest().plan.lines
-    client.post(reverse("plan-wish"), {"bar": line(client)})
+    client.post(reverse("plan-wish"), {"bar": first_line(client)})
     [after] = plan.newest().plan.lines
     assert after.week != before.week
     assert "not in week" in page(client)
     client.post(reverse("plan-wish"), {"let_go": Wish.objects.get().pk})
     assert Wish.objects.count() == 0
-    client.post(reverse("plan-wish"), {"pin": line(client)})
+    client.post(reverse("plan-wish"), {"pin": first_line(client)})
     [made] = plan.newest().plan.lines
     assert Wish.objects.get().units == made.units
     assert f"{made.units} in week" in page(client)
@@ -349,17 +271,6 @@ def test_a_list_is_pasted_with_weeks_and_what_comes_again(client, boss, variety)
     assert target.wanted_by.isocalendar()[:3] == (2031, 20, 7)
     assert (target.confidence, target.every_weeks) == (0.95, 4)
     assert target.until.isocalendar()[:2] == (2031, 40)
-
-
-def test_a_line_of_a_session_leads_to_how_many_are_enough(client, boss, target, today):
-    lot = factories.planned_lot(variety=target.variety, session=factories.session(day=today))
-    [link] = [
-        each
-        for each in elements(client.get(reverse("session", args=[lot.session_id])), "td a.small")
-        if "enough for 60" in "".join(each.itertext())
-    ]
-    answer = client.get(link.get("href"))
-    assert "60 pots or more" in " ".join(select(answer, "main"))
 
 
 class NoConnections:
