@@ -4,7 +4,19 @@ from django.urls import path, re_path
 
 from lots.forms.ledger.kinds import FORMS
 from lots.views.catalogue import groups, handbook, methods, places, pot_sizes, varieties
-from lots.views.ledger import correcting, finding, inbox, lot, lots, mine, photos, records, rules
+from lots.views.ledger import (
+    bench,
+    correcting,
+    finding,
+    flats,
+    inbox,
+    lot,
+    lots,
+    mine,
+    photos,
+    records,
+    rules,
+)
 from lots.views.reports import changes, compare, coverage
 from lots.views.sticking import confirming, sessions, trials
 from lots.views.stockplants import plants
@@ -29,6 +41,9 @@ ledger = [
     path("lots/<str:code>/void/<str:kind>/<uuid:uuid>/", records.void, name="lot-void"),
     path("lots/<str:code>/correct/", correcting.correct, name="lot-correct"),
     path("photos/<int:pk>/", photos.photo, name="photo"),
+    path("bench/<slug:verb>/", bench.bench, name="bench"),
+    path("flats/", flats.flats, name="flats"),
+    path("flats/<int:pk>/", flats.flat, name="flat"),
     path("mine/", mine.mine, name="mine"),
     path("sync/", inbox.sync, name="sync"),
     path("refused/<int:pk>/", inbox.settle, name="refusal"),

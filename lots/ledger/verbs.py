@@ -3,7 +3,7 @@ what the book would say afterwards, and writes everything or raises `Refused`.""
 
 from collections.abc import Iterable
 from datetime import date, datetime, time
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -192,13 +192,17 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
 
 
 @transaction.atomic
-def record_together(pairs: Iterable[tuple[Lot, list[Record]]]) -> list[tuple[Record, bool]]:
+def record_together(
+    pairs: Iterable[tuple[Lot, list[Record]]], action: UUID | None = None
+) -> list[tuple[Record, bool]]:
     """Write what one action says of one lot or several, all or none: a flat that is carried
-    elsewhere, say. If it is several records, they are marked as one action."""
+    elsewhere, say. If it is several records, they are marked as one action; `action` is one that
+    others belong to as well."""
     answers: dict[int, list[tuple[Record, bool]]] = {}
     pairs = list(pairs)
     together = [entry for _lot, entries in pairs for entry in entries]
-    action = uuid4() if len(together) > 1 else None
+    if len(together) > 1:
+        action = action or uuid4()
     for entry in together:
         entry.action = action
     # Always in the same order of lots, so that two phones can't lock each other out.

@@ -69,6 +69,8 @@ def world(db, monkeypatch):
         "targets/": {"pk": factories.target().pk},
         "limits/": {"pk": Limit.objects.create(flats=60).pk},
         "places/": {"pk": factories.place().pk},
+        "flats/": {"pk": factories.flat().pk},
+        "bench/": {"verb": "check"},
         "pot-sizes/": {"pk": factories.potsize().pk},
         "groups/": {"pk": plant.variety.group_id},
         "labels/stocks/": {"pk": stock.pk},

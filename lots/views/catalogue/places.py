@@ -29,7 +29,8 @@ def place(request: HttpRequest, pk: int) -> HttpResponse:
     shown = lots.select_related("variety", "method", "place", "pots_place", "flat")
     page = page_of(request, shown.order_by("flat__code", "code"))
     rows = [(lot, part) for lot in page for part in lot.parts if part.place == one]
-    return render(request, "catalogue/place.html", {"place": one, "page": page, "rows": rows})
+    context = {"place": one, "page": page, "rows": rows, "query": f"place={pk}"}
+    return render(request, "catalogue/place.html", context)
 
 
 @manager_only

@@ -1,5 +1,7 @@
 """The walking round: what to look at today, bench by bench, in the order of the walk."""
 
+from urllib.parse import urlencode
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
@@ -20,5 +22,6 @@ def walk_round(request: HttpRequest) -> HttpResponse:
         "page": page,
         "rows": walk.with_lots(page.object_list),
         "lots": len({stop.pk for stop in there}),
+        "query": urlencode({"due": 1} | ({"bench": bench} if bench else {})),
     }
     return render(request, "worklists/round.html", context)
