@@ -1,4 +1,4 @@
-"""What the tags of lots and stock plants say, and the address that they carry."""
+"""What the tags of lots, stock plants, flats and places say, and the address that they carry."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from labels.models import PrintedTag, TagSettings
 from labels.tag import Passport, Tag
-from lots.models import Lot, Place, PotUp, StockPlant, Variety
+from lots.models import Flat, Lot, Place, PotUp, StockPlant, Variety
 
 LOOPBACK = ("localhost", "127.0.0.1", "::1", "testserver")
 Kind = PrintedTag.Kind
@@ -21,10 +21,11 @@ Kind = PrintedTag.Kind
 
 @dataclass(frozen=True)
 class Printable:
-    """A tag, whose it is, and how many pots it may be wanted for."""
+    """A tag, whose it is, and how many pots it may be wanted for. Those of flats and places have no
+    kind: nothing on them can be overtaken by the book."""
 
     tag: Tag
-    kind: PrintedTag.Kind
+    kind: PrintedTag.Kind | None = None
     lot: Lot | None = None
     stock_plant: StockPlant | None = None
     pots: int = 0
@@ -73,6 +74,29 @@ def of_stock_plants(plants: Iterable[StockPlant], base: str) -> list[Printable]:
         Printable(_plant_tag(plant, base, extras), Kind.STOCK, stock_plant=plant)
         for plant in plants
     ]
+
+
+def of_flats(flats: Iterable[Flat], base: str) -> list[Printable]:
+    """The tags of flats, in the same order. Scanned, one opens all that stands in it."""
+    same = Extras().same
+    return [_spot(_("Flat"), flat.code, f"{base}/F/", same) for flat in flats]
+
+
+def of_places(places: Iterable[Place], base: str) -> list[Printable]:
+    """The tags of places, in the same order, those of a bench after one of the bench itself.
+    Scanned, one opens all that stands there."""
+    same, benches = Extras().same, set()
+    found = []
+    for place in places:
+        if place.bench not in {place.name, *benches}:
+            benches.add(place.bench)
+            found.append(_spot(_("Bench"), place.bench, f"{base}/P/", same))
+        found.append(_spot(_("Place"), place.name, f"{base}/P/", same))
+    return found
+
+
+def _spot(word: str, name: str, folder: str, same: dict) -> Printable:
+    return Printable(Tag(((word, False),), name, folder + quote(name.upper(), safe=""), **same))
 
 
 def _plant_tag(plant: StockPlant, base: str, extras: "Extras") -> Tag:

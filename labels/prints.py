@@ -61,7 +61,7 @@ def keep_printing(
                     copies=copies[one.tag.code],
                 )
                 for one in printables
-                if one.tag.code in copies
+                if one.kind and one.tag.code in copies
             )
     return printing
 

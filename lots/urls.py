@@ -31,7 +31,9 @@ worklists = [
 ledger = [
     path("find/", finding.find, name="find"),
     # The tag's address is upper case, for the QR; a hand may type it lower.
-    re_path(r"^[Tt]/(?P<text>[^/]{1,40})/?$", finding.tag, name="tag"),
+    re_path(r"^[Tt]/(?P<text>.{1,80}?)/?$", finding.tag, name="tag"),
+    re_path(r"^[Ff]/(?P<text>.{1,40}?)/?$", finding.flat_tag, name="flat-tag"),
+    re_path(r"^[Pp]/(?P<text>.{1,80}?)/?$", finding.place_tag, name="place-tag"),
     path("lots/", lots.lots, name="lots"),
     path("lots/<str:code>/", lot.lot, name="lot"),
     *(

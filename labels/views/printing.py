@@ -6,7 +6,7 @@ from urllib.parse import urlencode
 from uuid import uuid4
 
 from django.conf import settings
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -16,15 +16,23 @@ from django.views.decorators.http import require_safe
 
 from labels import making, sheet
 from labels.forms.printing import PrintForm
-from labels.lot_tags import Printable, base_address, of_lots, of_stock_plants
+from labels.lot_tags import (
+    Printable,
+    base_address,
+    of_flats,
+    of_lots,
+    of_places,
+    of_stock_plants,
+)
 from labels.models import PrintedTag, Printing
 from labels.picture import picture
 from labels.prints import keep_printing, parted
 from labels.sentences import SentenceError
 from labels.stocks import every_stock
 from labels.symbols import symbol_on
+from lots.forms.fields import MOST_DIGITS
 from lots.forms.stockplants import StockFilter
-from lots.models import Lot, StickingSession, StockPlant
+from lots.models import Flat, Lot, Place, StickingSession, StockPlant
 from lots.sticking.cutting import in_cutting_order
 from lots.views.access import manager_only
 from lots.views.ledger.finding import lot_of
@@ -45,12 +53,16 @@ class Job:
     name: str  # of the file
     lots: list[Lot] = field(default_factory=list)
     plants: list[StockPlant] = field(default_factory=list)
+    places: list[Place] = field(default_factory=list)
+    flats: list[Flat] = field(default_factory=list)
     parts: bool = False  # whether it can be printed in part
     filters: dict[str, str] = field(default_factory=dict)
 
     def printables(self, base: str, form: PrintForm) -> list[Printable]:
         if self.plants:
             return of_stock_plants(self.plants, base)
+        if self.places or self.flats:
+            return [*of_places(self.places, base), *of_flats(self.flats, base)]
         lots = self.lots
         if self.parts:
             lots = parted(lots, form.kind_of_tag)[form.part]
@@ -66,7 +78,7 @@ class Job:
 
     @property
     def size(self) -> int:
-        return len(self.plants) + len(self.lots)
+        return len(self.plants) + len(self.lots) + len(self.places) + len(self.flats)
 
 
 @GET_OR_POST
@@ -117,6 +129,30 @@ def stock_tags(request: HttpRequest) -> HttpResponse:
     return _pdf(request, _stock_job(request))
 
 
+@GET_OR_POST
+@manager_only
+def places_print(request: HttpRequest) -> HttpResponse:
+    return _print_page(request, _places_job(request))
+
+
+@require_safe
+@manager_only
+def places_tags(request: HttpRequest) -> HttpResponse:
+    return _pdf(request, _places_job(request))
+
+
+@GET_OR_POST
+@manager_only
+def flats_print(request: HttpRequest) -> HttpResponse:
+    return _print_page(request, _flats_job(request))
+
+
+@require_safe
+@manager_only
+def flats_tags(request: HttpRequest) -> HttpResponse:
+    return _pdf(request, _flats_job(request))
+
+
 def _session_job(pk: int) -> Job:
     session = get_object_or_404(StickingSession, pk=pk)
     return Job(
@@ -161,6 +197,28 @@ def _stock_job(request: HttpRequest) -> Job:
         plants=list(plants.order_by(F("place__walk_order").asc(nulls_last=True), "place", "code")),
         filters=filters,
     )
+
+
+def _places_job(request: HttpRequest) -> Job:
+    """Places in walking order: all, or the one that is asked for."""
+    places, filters = _asked(request, "place", Place.objects.all())
+    back = reverse("places"), _("Places")
+    return Job(_("Tags of places"), back, "tags-places.pdf", places=places, filters=filters)
+
+
+def _flats_job(request: HttpRequest) -> Job:
+    flats, filters = _asked(request, "flat", Flat.objects.all())
+    back = reverse("flats"), _("Flats")
+    return Job(_("Tags of flats"), back, "tags-flats.pdf", flats=flats, filters=filters)
+
+
+def _asked(request: HttpRequest, name: str, rows: QuerySet) -> tuple[list, dict[str, str]]:
+    """All rows, or the one whose number the address has; and that number again."""
+    number = request.GET.get(name, "")
+    if not number:
+        return list(rows), {}
+    found = rows.filter(pk=number) if number.isdecimal() and len(number) <= MOST_DIGITS else []
+    return list(found), {name: number}
 
 
 def _print_page(request: HttpRequest, job: Job) -> HttpResponse:
@@ -217,7 +275,7 @@ def _pdf(request: HttpRequest, job: Job) -> HttpResponse:
         order = form.order(job.printables(base_address(request), form))
     if order is None:
         sentences = [text for texts in form.errors.values() for text in texts]
-        why = " ".join(sentences) or _("There are no tags to print: add a line first.")
+        why = " ".join(sentences) or _("There are no tags to print.")
         return render(request, "labels/cannot.html", {"why": why}, status=422)
     try:
         made = making.pdf(order)

@@ -32,6 +32,8 @@ PAGES = [
     "/bench/move/?bench=1",
     "/flats/",
     "/flats/1/",
+    "/flats/tags/",
+    "/places/tags/",
     "/sessions/",
     "/sessions/new/",
     "/sessions/{session}/",

@@ -41,9 +41,9 @@ def addresses(patterns, head=""):
 
 
 def test_the_handbook_has_every_address_whole_and_no_other():
-    written = "/" + re.escape("^[Tt]/(?P<text>[^/]{1,40})/?$")
     found = {f"/{path}" for path in addresses(get_resolver().url_patterns)}
-    found = {re.sub(r"<\w+:(\w+)>", r"<\1>", re.sub(written, "/T/<text>", at)) for at in found}
+    of_tags = re.compile(r"/\^\[(\w)\w]/\(\?P<text>.*")
+    found = {re.sub(r"<\w+:(\w+)>", r"<\1>", of_tags.sub(r"/\1/<text>", at)) for at in found}
     table = HANDBOOK.split("## Addresses")[1].split("`POST /sync/`")[0]
     assert len(found) > 90
     assert set(re.findall(r"`(/[^`]*)`", table)) == found | {"/back-door/"}

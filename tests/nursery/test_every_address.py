@@ -83,8 +83,8 @@ def world(db, monkeypatch):
 
 def filled(route: str, world: dict, **instead) -> str:
     """A route as an address, with the rows of the world in it, or what is given instead."""
-    if route.startswith("^[Tt]"):
-        return f"/T/{instead.get('code', 'AAAAAA')}"
+    if tag := re.match(r"\^\[(\w)", route):
+        return f"/{tag[1]}/{instead.get('code', 'AAAAAA')}"
     given = next((values for start, values in world.items() if route.startswith(start)), {})
     return "/" + re.sub(r"<(?:\w+:)?(\w+)>", lambda name: str((given | instead)[name[1]]), route)
 

@@ -1,18 +1,42 @@
 """From what is on a tag to the page it belongs to: scanned, or typed by hand."""
 
+from urllib.parse import urlencode
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from lots import codes
-from lots.models import Lot, StockPlant
+from lots.models import Flat, Lot, Place, StockPlant
 
 
 @require_safe
 def tag(request: HttpRequest, text: str) -> HttpResponse:
     """The address on the tags: `/T/<code>` of a lot or of a stock plant."""
     return _opened(text) or _not_found(request, text)
+
+
+@require_safe
+def flat_tag(request: HttpRequest, text: str) -> HttpResponse:
+    """The address on the tag of a flat: all that stands in it, on one page."""
+    flat = Flat.known_as(text)
+    if flat is None:
+        return _not_found(request, text, _("There is no flat %(text)s in this book."))
+    return redirect(f"{reverse('bench', args=['check'])}?flat={flat.pk}")
+
+
+@require_safe
+def place_tag(request: HttpRequest, text: str) -> HttpResponse:
+    """The address on the tag of a place, or of a whole bench."""
+    page, place = reverse("bench", args=["check"]), Place.known_as(text)
+    if place:
+        return redirect(f"{page}?place={place.pk}")
+    benches = {one.bench.upper(): one.bench for one in Place.objects.all()}
+    if text.upper() in benches:
+        return redirect(f"{page}?{urlencode({'bench': benches[text.upper()]})}")
+    return _not_found(request, text, _("There is no place %(text)s in this book."))
 
 
 @require_safe
@@ -50,16 +74,19 @@ def lot_of(text: str) -> Lot:
 
 
 def _opened(text: str) -> HttpResponse | None:
+    """Where a code leads, or the last part of an address that a scanner typed."""
     code = text.rstrip("/").rsplit("/", 1)[-1]
-    plant = StockPlant.known_as(code)
+    plant = StockPlant.known_as(text) or StockPlant.known_as(code)
     if plant:
         return redirect("stock-plant", plant.pk)
     lot = Lot.objects.filter(code=codes.read_or_none(text)).first()
     return redirect("lot", lot.code) if lot else None
 
 
-def _not_found(request: HttpRequest, text: str) -> HttpResponse:
-    if not text:
+def _not_found(request: HttpRequest, text: str, why: str = "") -> HttpResponse:
+    if why:
+        why %= {"text": text}
+    elif not text:
         why = _("Type the code that stands on the tag, for instance 7K3-QFY.")
     else:
         try:
