@@ -96,7 +96,9 @@ def of_places(places: Iterable[Place], base: str) -> list[Printable]:
 
 
 def _spot(word: str, name: str, folder: str, same: dict) -> Printable:
-    return Printable(Tag(((word, False),), name, folder + quote(name.upper(), safe=""), **same))
+    return Printable(
+        Tag(((f"{word} {name}", False),), name, folder + quote(name.upper(), safe=""), **same)
+    )
 
 
 def _plant_tag(plant: StockPlant, base: str, extras: "Extras") -> Tag:

@@ -61,6 +61,7 @@ sticking = [
     path("sessions/<int:pk>/", sessions.session, name="session"),
     path("sessions/<int:pk>/change/", sessions.change, name="session-change"),
     path("sessions/<int:pk>/repeat/", sessions.repeat, name="session-repeat"),
+    path("sessions/<int:pk>/stuck/", confirming.all_stuck, name="session-stuck"),
     path("sessions/<int:pk>/lines/", sessions.add_line, name="session-add"),
     path("sessions/<int:pk>/lines/<str:code>/", sessions.change_line, name="session-line"),
     path("sessions/<int:pk>/worksheet/", sessions.worksheet, name="session-worksheet"),

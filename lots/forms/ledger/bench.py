@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from lots.forms.ledger.kinds import FORMS
-from lots.forms.ledger.records import LeaveForm, RecordForm
+from lots.forms.ledger.records import CheckForm, LeaveForm, RecordForm
 from lots.models import Flat, Forecast, Leave, Loss, Lot, Place, PotSize, Record
 from lots.models.lot import LotPart
 from lots.outlook.sizes import likely_size
@@ -59,7 +59,22 @@ class Verb:
 
     @property
     def form(self) -> type[RecordForm]:
-        return FORMS[self.verb]
+        return RowCheckForm if self.verb == "check" else FORMS[self.verb]
+
+
+class RowCheckForm(CheckForm):
+    """A strike check or, with losses alone, no check: nobody tugged."""
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        if not any(self.data.get(self.add_prefix(name)) for name in ("rooted", "showing")):
+            self.fields["rooted"].required = self.fields["looked_at"].required = False
+
+    def entry(self, **shared) -> Record | None:
+        return None if self.cleaned_data["rooted"] is None else super().entry(**shared)
+
+    def said(self) -> str:
+        return self.said_lost() if self.cleaned_data["rooted"] is None else super().said()
 
 
 def _living(lot: Lot, part: LotPart) -> int:
@@ -217,10 +232,9 @@ class Row:
         return any(sent.get(f"{self.key}-{name}", "").strip() for name in self.verb.typed)
 
     def _form(self) -> RecordForm:
-        kind = self.verb.form
         words = {"lot": self.lot, "at_pots": self.part.what == "pots", "prefix": self.key}
         if self.data is None or not self.is_typed:
-            return self._alone(kind(**words, initial=self._usual()))
+            return self._alone(self.verb.form(**words, initial=self._usual()))
         sent = self.data.copy()
         for name in (*self.verb.common, "observed_at"):
             sent[f"{self.key}-{name}"] = self.data.get(name, "")
@@ -228,10 +242,7 @@ class Row:
             sent.setdefault(f"{self.key}-{name}", value)
         if self.size and not sent.get(f"{self.key}-pot_size"):
             sent[f"{self.key}-pot_size"] = str(self.size.pk)
-        # Losses alone are no check: nobody tugged.
-        if self.verb.verb == "check" and not sent.get(f"{self.key}-rooted", "").strip():
-            kind = FORMS["loss"]
-        return self._alone(kind(sent, **words))
+        return self._alone(self.verb.form(sent, **words))
 
     def _usual(self) -> dict[str, int]:
         return {"looked_at": self.n} if self.verb.verb == "check" else {}

@@ -5,18 +5,19 @@ from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
+from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from lots import ledger
 from lots.forms.ledger.kinds import FORMS
-from lots.forms.ledger.records import VoidForm
+from lots.forms.ledger.records import RecordForm, VoidForm
 from lots.ledger import photos
-from lots.models import RECORDS
+from lots.models import RECORDS, Record
 from lots.views.ledger.finding import lot_of
 from lots.views.pages import GET_OR_POST, posted, render_form
 from lots.views.refused import add_refusal
+from lots.worklists import walk
 
 
 @GET_OR_POST
@@ -40,15 +41,7 @@ def log(request: HttpRequest, code: str, verb: str) -> HttpResponse:
         except ledger.Refused as refusal:
             add_refusal(form, refusal)
         else:
-            messages.success(
-                request,
-                format_html(
-                    '{} <a href="{}">{}</a>',
-                    _("Saved: %(said)s.") % {"said": form.said()},
-                    _void_address(entry),
-                    _("Undo"),
-                ),
-            )
+            messages.success(request, _saved(form, entry, at_pots))
             return redirect(reverse("lot", args=[lot.code]) + at)
     context = {"lot": lot, "form": form, "at": at}
     return render_form(request, "ledger/record.html", context)
@@ -79,6 +72,18 @@ def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
     lots = len({record.lot_id for record in together})
     context = {"lot": lot, "entry": entry, "form": form, "together": together, "lots": lots}
     return render_form(request, "ledger/void.html", context)
+
+
+def _saved(form: RecordForm, entry: Record, at_pots: bool) -> str:
+    """What was saved, the way to take it back, and the next lot of the walk."""
+    part = form.lot.parts[-1 if at_pots else 0]
+    stop = walk.next_stop(form.lot, part)
+    context = {
+        "said": form.said(),
+        "undo": _void_address(entry),
+        "next": walk.with_lots([stop])[0] if stop else None,
+    }
+    return render_to_string("ledger/saved.html", context)
 
 
 def _void_address(entry) -> str:

@@ -3,14 +3,16 @@
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
 from lots import ledger
 from lots.forms.sticking.confirming import StickForm
-from lots.models import Lot, Stage
+from lots.models import Lot, Stage, StickingSession
 from lots.sticking.cutting import in_cutting_order
 from lots.views.ledger.finding import lot_of
 from lots.views.pages import GET_OR_POST, posted, render_form
@@ -50,6 +52,35 @@ def not_stuck(request: HttpRequest, code: str) -> HttpResponse:
     else:
         messages.success(request, _("%(lot)s was not stuck: its tag is void.") % {"lot": lot})
     return _onward(lot)
+
+
+@require_POST
+def all_stuck(request: HttpRequest, pk: int) -> HttpResponse:
+    """All lots of a session that are still planned were stuck today as planned, by whoever says so.
+    Each is judged by itself; one that can't be stays planned, and it is said why."""
+    session = get_object_or_404(StickingSession, pk=pk)
+    today, stuck = timezone.localdate(), 0
+    if session.day > today:
+        messages.error(request, _("The day of this session has not come yet."))
+        return redirect("session", pk)
+    for lot in in_cutting_order(session):
+        if lot.stage != Stage.PLANNED or lot.barred:
+            continue
+        try:
+            ledger.stick(
+                lot,
+                units=lot.planned_units,
+                on=today,
+                by=request.user,
+                flat=lot.flat,
+                place=lot.first_place,
+            )
+            stuck += 1
+        except ledger.Refused as refusal:
+            messages.error(request, f"{lot}: {refusal}")
+    says = ngettext("%(n)s lot stuck as planned.", "%(n)s lots stuck as planned.", stuck)
+    messages.success(request, says % {"n": stuck})
+    return redirect("session", pk)
 
 
 def _onward(lot: Lot) -> HttpResponse:

@@ -35,7 +35,7 @@ def where(lot):
 def saved(client, answer):
     """What is said of what was just saved, and the address of its Undo."""
     page = client.get(answer.url)
-    [link] = elements(page, ".messages a")
+    [link] = elements(page, ".messages a:not(.next)")
     return select(page, ".messages li")[0], link.get("href")
 
 

@@ -272,3 +272,32 @@ def test_what_was_cut_stays_as_it_happened(client, boss):
     assert Cut.objects.filter(lot=lot).values().get() == made
     later = Cut.objects.exclude(lot=lot).order_by("order").values_list("stock_plant", "order")
     assert list(later) == [(first.pk, 3), (watched.pk, 4)]
+
+
+def test_all_is_stuck_as_planned_in_one_tap_but_what_may_not_be(client, grower):
+    today = timezone.localdate()
+    session = factories.session(day=today)
+    lots = [factories.planned_lot(session=session, planned_units=n) for n in (10, 20, 30)]
+    sick = factories.stock_plant(variety=lots[2].variety)
+    lots[2].cuts.create(stock_plant=sick)
+    sick.health = "quarantined"
+    sick.save()
+    page = client.get(reverse("session", args=[session.pk]))
+    [button] = [text for text in select(page, "main form button") if "as planned" in text]
+    assert "All 3 stuck as planned" in button
+    answer = client.post(reverse("session-stuck", args=[session.pk]), follow=True)
+    assert "2 lots stuck as planned" in " ".join(select(answer, ".messages"))
+    found = [Lot.objects.get(pk=lot.pk) for lot in lots]
+    assert [lot.stuck_units for lot in found] == [10, 20, None]
+    assert {lot.stuck_by for lot in found[:2]} == {grower}
+    # Sent again it sticks nothing twice, and what is stuck stays as it is.
+    client.post(reverse("session-stuck", args=[session.pk]))
+    assert Lot.objects.get(pk=lots[0].pk).stuck_units == 10
+
+
+def test_a_session_to_come_is_not_stuck_yet(client, grower):
+    session = factories.session(day=timezone.localdate() + timedelta(days=2))
+    lot = factories.planned_lot(session=session)
+    answer = client.post(reverse("session-stuck", args=[session.pk]), follow=True)
+    assert "has not come yet" in " ".join(select(answer, ".messages"))
+    assert not Lot.objects.get(pk=lot.pk).is_stuck

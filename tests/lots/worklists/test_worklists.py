@@ -8,9 +8,9 @@ from django.urls import reverse
 from django.utils import timezone
 
 from lots import ledger, supply
-from lots.models import Loss, PotUp, Refusal, Target
+from lots.models import Loss, Lot, PotUp, Refusal, Target
 from tests import factories
-from tests.pages import query_count, select
+from tests.pages import elements, query_count, select
 
 
 def shown(lot):
@@ -171,3 +171,17 @@ def test_the_standing_matrix(client, grower, name):
     assert client.post(reverse(name)).status_code == 405
     client.logout()
     assert client.get(reverse(name)).url.startswith(reverse("sign-in"))
+
+
+def test_what_is_saved_leads_to_the_next_lot_of_the_walk(client, grower):
+    first, second = (
+        factories.place(name="1-01", walk_order=1),
+        factories.place(name="1-02", walk_order=2),
+    )
+    lots = [factories.stuck_lot(units=48, days=60, place=place) for place in (first, second)]
+    Lot.objects.update(look_on=timezone.localdate())
+    sent = {"uuid": str(uuid.uuid4()), "looked_at": 48, "rooted": 12}
+    answer = client.post(reverse("lot-check", args=[lots[0].code]), sent, follow=True)
+    [link] = elements(answer, ".messages a.next")
+    assert link.get("href") == reverse("lot", args=[lots[1].code])
+    assert "1-02" in "".join(link.itertext())
