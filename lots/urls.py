@@ -30,6 +30,7 @@ worklists = [
 
 ledger = [
     path("find/", finding.find, name="find"),
+    path("find/matches/", finding.matches, name="find-matches"),
     # The tag's address is upper case, for the QR; a hand may type it lower.
     re_path(r"^[Tt]/(?P<text>.{1,80}?)/?$", finding.tag, name="tag"),
     re_path(r"^[Ff]/(?P<text>.{1,40}?)/?$", finding.flat_tag, name="flat-tag"),

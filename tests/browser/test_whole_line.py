@@ -145,12 +145,12 @@ def test_a_code_typed_by_hand_opens_the_lot_and_a_mistyped_one_is_told(visit):
     phone = visit(PHONE, "grower")
     phone.goto("/lots/")
     code = phone.locator("tbody .code").first.inner_text()
-    phone.get_by_label("Code on the tag").fill(code.lower().replace("-", " "))
-    phone.get_by_role("button", name="Open").tap()
+    phone.get_by_label("Code, name").fill(code.lower().replace("-", " "))
+    phone.get_by_role("button", name="Find").tap()
     phone.wait_for_url(f"**/lots/{code.replace('-', '')}/")
     wrong = code[:-1] + ("0" if code[-1] != "0" else "1")
-    phone.get_by_label("Code on the tag").fill(wrong)
-    phone.get_by_role("button", name="Open").tap()
+    phone.get_by_label("Code, name").fill(wrong)
+    phone.get_by_role("button", name="Find").tap()
     phone.get_by_text("mistyped").wait_for()
 
 

@@ -1,6 +1,7 @@
 """From what is on a tag to the page it belongs to: scanned, or typed by hand."""
 
-from urllib.parse import urlencode
+import re
+from urllib.parse import urlencode, urlsplit
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -10,6 +11,17 @@ from django.views.decorators.http import require_safe
 
 from lots import codes
 from lots.models import Flat, Lot, Place, StockPlant
+from lots.worklists.search import Found, search
+
+# A scanner that types the whole address on the tag of a flat or a place.
+SPOT = re.compile(r"https?://[^/]+/[FPfp]/[^/?#]+/?")
+PAGES = {
+    "varieties": "variety",
+    "flats": "flat",
+    "places": "place",
+    "sessions": "session",
+    "plants": "stock-plant",
+}
 
 
 @require_safe
@@ -41,9 +53,42 @@ def place_tag(request: HttpRequest, text: str) -> HttpResponse:
 
 @require_safe
 def find(request: HttpRequest) -> HttpResponse:
-    """A code typed by hand, or sent by a scanner that types."""
+    """What was typed in the box at the top: a code, from a hand or from a scanner that types, is
+    opened; of anything else it is shown what there is."""
     text = request.GET.get("code", "").strip()
-    return (_opened(text) if text else None) or _not_found(request, text)
+    if SPOT.fullmatch(text):
+        return redirect(urlsplit(text).path)
+    if opened := _opened(text) if text else None:
+        return opened
+    found = search(text)
+    if found.only:
+        return redirect(_address(*found.only))
+    if found.kinds:
+        return render(request, "ledger/find.html", {"text": text, "found": _linked(found)})
+    return _not_found(request, text)
+
+
+@require_safe
+def matches(request: HttpRequest) -> HttpResponse:
+    """What there is of what is typed so far, for the list below the box."""
+    text = request.GET.get("code", "").strip()
+    context = {"text": text, "found": _linked(search(text))}
+    return render(request, "ledger/matches.html", context)
+
+
+def _linked(found: Found) -> list[tuple[str, list[tuple[object, str]]]]:
+    return [(kind, [(row, _address(kind, row)) for row in rows]) for kind, rows in found.kinds]
+
+
+def _address(kind: str, row) -> str:
+    match kind:
+        case "lots":
+            return reverse("lot", args=[row.code])
+        case "benches":
+            return f"{reverse('bench', args=['check'])}?{urlencode({'bench': row})}"
+        case "people":
+            return f"{reverse('lots')}?{urlencode({'stage': '', 'stuck_by': row.pk})}"
+    return reverse(PAGES[kind], args=[row.pk])
 
 
 def lot_of(text: str) -> Lot:
@@ -87,7 +132,7 @@ def _not_found(request: HttpRequest, text: str, why: str = "") -> HttpResponse:
     if why:
         why %= {"text": text}
     elif not text:
-        why = _("Type the code that stands on the tag, for instance 7K3-QFY.")
+        why = _("Type the code that stands on the tag, for instance 7K3-QFY, or a part of a name.")
     else:
         try:
             why = _no_such(codes.read(text))
