@@ -36,6 +36,7 @@ ledger = [
     re_path(r"^[Ff]/(?P<text>.{1,40}?)/?$", finding.flat_tag, name="flat-tag"),
     re_path(r"^[Pp]/(?P<text>.{1,80}?)/?$", finding.place_tag, name="place-tag"),
     path("lots/", lots.lots, name="lots"),
+    path("lots/lots.csv", lots.lots_csv, name="lots-csv"),
     path("lots/<str:code>/", lot.lot, name="lot"),
     *(
         path(f"lots/<str:code>/{verb}/", records.log, {"verb": verb}, name=f"lot-{verb}")

@@ -336,6 +336,12 @@ def at(place: Place) -> Q:
     return Q(place=place) | Q(pots_place=place)
 
 
+def struck_in_cells() -> Q:
+    """Lots of which cells are to be potted up: it has struck."""
+    stages = [Stage.STRUCK, Stage.GROWING]
+    return Q(stage__in=stages, cells__gt=0, struck_on__isnull=False)
+
+
 class Cut(models.Model):
     """A lot's pieces from one stock plant, in the order of cutting."""
 

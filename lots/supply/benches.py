@@ -9,6 +9,7 @@ from statistics import median
 from django.db.models import Prefetch, Sum
 
 from lots.models import Forecast, Lot, Stage
+from lots.models.lot import struck_in_cells
 from lots.supply.plan import Line
 from lots.supply.plan.room import CELLS_PER_FLAT, area_m2
 
@@ -30,8 +31,7 @@ class ToPotUp:
 def to_pot_up() -> list[ToPotUp]:
     """Those that struck first, first."""
     lots = (
-        Lot.objects.filter(stage__in=[Stage.STRUCK, Stage.GROWING], cells__gt=0)
-        .filter(struck_on__isnull=False)
+        Lot.objects.filter(struck_in_cells())
         .select_related("variety", "place", "pots_place")
         .order_by("struck_on", "code")
     )

@@ -40,6 +40,13 @@ def measure() -> dict[str, float]:
         "due": "/due/",
         "round": "/round/",
         "lots": "/lots/",
+        "lots by name": "/lots/?sort=name",
+        "lots by place": "/lots/?sort=place&stage=",
+        "lots filtered": "/lots/?stage=to-pot-up&bench=1&age=31-90",
+        "find": "/find/matches/?code=be",
+        "find a code": f"/find/matches/?code={lot.code[:3]}",
+        "a bench": "/bench/check/?bench=1",
+        "a bench to pot up": "/bench/pot-up/?bench=1",
     }
     return {name: _median(client, path) for name, path in pages.items()}
 

@@ -10,14 +10,15 @@ from django.utils.translation import gettext_lazy as _
 
 from lots import codes
 from lots.catalogue.lists import named
-from lots.models import CropGroup, Lot, Place, Stage, Variety
-from lots.models.lot import STANDING, at
+from lots.models import CropGroup, Lot, Method, Place, Stage, Variety
+from lots.models.lot import STANDING, at, struck_in_cells
 from lots.worklists import to_do
 
 STAGES = [
     ("standing", _("standing")),
     ("", _("all")),
     *Stage.choices,
+    ("to-pot-up", _("to pot up")),
     ("late", _("late")),
     ("losing", _("losing more than usual")),
 ]
@@ -28,6 +29,20 @@ AGES = [
     ("91-180", _("3 to 6 months")),
     ("181-", _("over 6 months")),
 ]
+
+
+# How the list can be sorted, and by which fields.
+SORTS = {
+    "newest": (_("newest first"), ["-stuck_on", "-pk"]),
+    "oldest": (_("oldest first"), ["stuck_on", "pk"]),
+    "name": (
+        _("by name"),
+        ["variety__genus", "variety__species", "variety__cultivar", "-stuck_on", "-pk"],
+    ),
+    "place": (_("in walking order"), ["place__walk_order", "place__name", "code"]),
+    "cells": (_("most in cells first"), ["-cells", "-pk"]),
+    "finished": (_("most finished first"), ["-pots_finished", "-pk"]),
+}
 
 
 class LotFilter(forms.Form):
@@ -49,6 +64,16 @@ class LotFilter(forms.Form):
         required=False,
         empty_label=_("anybody"),
     )
+    method = forms.ModelChoiceField(
+        Method.objects.all(), label=_("Method"), required=False, empty_label=_("all")
+    )
+    bench = forms.ChoiceField(label=_("Bench"), required=False)
+    flat = forms.CharField(label=_("Flat"), required=False, max_length=20)
+    sort = forms.ChoiceField(
+        label=_("Sorted"),
+        choices=[(name, says) for name, (says, _fields) in SORTS.items()],
+        required=False,
+    )
     age = forms.ChoiceField(label=_("Age"), choices=AGES, required=False)
     variety = forms.ModelChoiceField(
         Variety.objects.all(), required=False, widget=forms.HiddenInput
@@ -58,9 +83,18 @@ class LotFilter(forms.Form):
         data = data.copy()
         data.setdefault("stage", "standing")
         super().__init__(data)
+        benches = dict.fromkeys(place.bench for place in Place.objects.all())
+        self.fields["bench"].choices = [("", _("all")), *((bench, bench) for bench in benches)]
+
+    @property
+    def more_asked(self) -> bool:
+        """Whether one of the filters that are folded away is set."""
+        return any(self.data.get(name) for name in self.fields if name not in ("q", "stage")) or (
+            self.data.get("stage") != "standing"
+        )
 
     def lots(self) -> QuerySet[Lot]:
-        """The lots that the filter lets through, newest first; a wrong filter lets all through."""
+        """The lots that the filter lets through, sorted; a wrong filter lets all through."""
         self.is_valid()
         data = self.cleaned_data
         # Joined, the database would sort wide rows of all lots for the few of a page.
@@ -72,13 +106,20 @@ class LotFilter(forms.Form):
                 lots = lots.filter(stage__in=STANDING)
             case "late":
                 lots = lots.filter(to_do.is_late())
+            case "to-pot-up":
+                lots = lots.filter(struck_in_cells())
             case "losing":
                 lots = lots.filter(heavy_losses=True)
             case stage if stage:
                 lots = lots.filter(stage=stage)
         if data.get("place"):
             lots = lots.filter(at(data["place"]))
-        for field in ("stuck_by", "variety"):
+        if data.get("bench"):
+            here = [place.pk for place in Place.objects.all() if place.bench == data["bench"]]
+            lots = lots.filter(Q(place__in=here) | Q(pots_place__in=here))
+        if data.get("flat"):
+            lots = lots.filter(flat__code__iexact=data["flat"])
+        for field in ("stuck_by", "variety", "method"):
             if data.get(field):
                 lots = lots.filter(**{field: data[field]})
         if data.get("group"):
@@ -91,7 +132,8 @@ class LotFilter(forms.Form):
                 lots = lots.filter(stuck_on__gte=today - timedelta(days=int(high)))
         if data.get("q"):
             lots = lots.filter(self._search(data["q"]))
-        return lots.order_by("-stuck_on", "-pk")
+        _says, fields = SORTS[data.get("sort") or "newest"]
+        return lots.order_by(*fields)
 
     def _search(self, words: str) -> Q:
         code = words.upper().translate(codes.FROM_ANY_HAND)
