@@ -3,7 +3,7 @@
 from django.urls import path, re_path
 
 from lots.forms.ledger.kinds import FORMS
-from lots.views.catalogue import groups, handbook, methods, places, pot_sizes, varieties
+from lots.views.catalogue import groups, handbook, methods, pasting, places, pot_sizes, varieties
 from lots.views.ledger import (
     bench,
     correcting,
@@ -118,6 +118,7 @@ reports = [
 catalogue = [
     path("varieties/", varieties.varieties, name="varieties"),
     path("varieties/find/", varieties.find, name="variety-find"),
+    path("varieties/paste/", pasting.varieties_paste, name="varieties-paste"),
     path("varieties/new/", varieties.new, name="variety-new"),
     path("varieties/<int:pk>/", varieties.variety, name="variety"),
     path("varieties/<int:pk>/change/", varieties.change, name="variety-change"),
