@@ -3,7 +3,16 @@
 from django.urls import path, re_path
 
 from lots.forms.ledger.kinds import FORMS
-from lots.views.catalogue import groups, handbook, methods, pasting, places, pot_sizes, varieties
+from lots.views.catalogue import (
+    groups,
+    handbook,
+    methods,
+    pasting,
+    places,
+    pot_sizes,
+    starting,
+    varieties,
+)
 from lots.views.ledger import (
     bench,
     correcting,
@@ -36,6 +45,7 @@ ledger = [
     re_path(r"^[Ff]/(?P<text>.{1,40}?)/?$", finding.flat_tag, name="flat-tag"),
     re_path(r"^[Pp]/(?P<text>.{1,80}?)/?$", finding.place_tag, name="place-tag"),
     path("lots/", lots.lots, name="lots"),
+    path("lots/enter/", starting.enter, name="lot-enter"),
     path("lots/lots.csv", lots.lots_csv, name="lots-csv"),
     path("lots/<str:code>/", lot.lot, name="lot"),
     *(
@@ -127,6 +137,9 @@ catalogue = [
     path("methods/<int:pk>/", methods.method, name="method"),
     path("methods/<int:pk>/change/", methods.change, name="method-change"),
     path("places/", places.places, name="places"),
+    path("start/", starting.start, name="start"),
+    path("start/catalogue/", starting.starter, name="starter"),
+    path("places/range/", starting.places_range, name="places-range"),
     path("places/new/", places.new, name="place-new"),
     path("places/<int:pk>/", places.place, name="place"),
     path("places/<int:pk>/change/", places.change, name="place-change"),

@@ -33,7 +33,12 @@ MORE = [
     ("handbook", _("Handbook")),
     ("password", _("My password")),
 ]
-FOR_MANAGERS = [("people", _("People")), ("labels", _("Labels")), ("data", _("Data"))]
+FOR_MANAGERS = [
+    ("people", _("People")),
+    ("labels", _("Labels")),
+    ("data", _("Data")),
+    ("start", _("First steps")),
+]
 
 
 def rooms(request: HttpRequest) -> dict[str, object]:

@@ -1,8 +1,10 @@
 """Which lots a page of many at once is about: those of a bench, a place or a flat, those due there,
 or those that somebody ticked; each with what of it stands there, in walking order."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
+from operator import itemgetter
 
 from django.db.models import Q, QuerySet
 from django.utils.translation import gettext as _
@@ -14,18 +16,34 @@ from lots.worklists import walk
 
 type Rows = list[tuple[Lot, LotPart]]
 
+# What tells what there is to do with a lot, and where: a bench may hold thousands.
+LIGHT = ("code", "place", "pots_place", "cells", "pots_growing", "pots_finished", "stage")
+
 
 @dataclass(frozen=True)
 class Chosen:
-    """`query` says the choice again in an address; `back` and `title` are where it comes from."""
+    """`query` says the choice again in an address. `rows` are read when they are asked for, with
+    no more of each lot than LIGHT; `whole` reads the rest of some of them."""
 
     title: str
-    rows: Rows
+    read: Callable[[], Iterable[tuple[Lot, LotPart]]]
     query: dict[str, list[str]] = field(default_factory=dict)
     flat: Flat | None = None
     place: Place | None = None
     bench: str = ""
     due: bool = False
+
+    @cached_property
+    def rows(self) -> Rows:
+        """In walking order."""
+        keyed = ((walk.Stop(lot.pk, lot.code, part).key, lot, part) for lot, part in self.read())
+        return [(lot, part) for _key, lot, part in sorted(keyed, key=itemgetter(0))]
+
+
+def whole(rows: Rows) -> Rows:
+    """The same rows with all that a page says of their lots."""
+    found = _lots().in_bulk({lot.pk for lot, _part in rows})
+    return [(found[lot.pk], part) for lot, part in rows if lot.pk in found]
 
 
 def part_named(lot: Lot, name: str) -> LotPart:
@@ -53,50 +71,59 @@ def _lots() -> QuerySet[Lot]:
 
 def ticked(texts: Iterable[str]) -> Chosen:
     """Those of so many codes, with all that stands of them."""
-    found = [codes.read_or_none(text) for text in texts]
-    lots = _lots().filter(code__in=[code for code in found if code])
-    rows = _in_order((lot, part) for lot in lots for part in lot.parts)
-    return Chosen(_("Ticked lots"), rows, {"lot": [lot.code for lot in lots]})
+    known = sorted({code for text in texts if (code := codes.read_or_none(text))})
+    lots = Lot.objects.filter(code__in=known)
+    return Chosen(_("Ticked lots"), lambda: _parts(lots), {"lot": known})
 
 
 def of_flat(flat: Flat) -> Chosen:
     """Those with cells in a flat."""
-    lots = _lots().filter(flat=flat, cells__gt=0)
-    rows = _in_order((lot, lot.parts[0]) for lot in lots)
+    lots = Lot.objects.filter(flat=flat, cells__gt=0)
     title = _("Flat %(flat)s") % {"flat": flat}
-    return Chosen(title, rows, {"flat": [str(flat.pk)]}, flat=flat)
+    query = {"flat": [str(flat.pk)]}
+    return Chosen(title, lambda: _parts(lots, but="pots"), query, flat=flat)
 
 
 def of_place(place: Place) -> Chosen:
     """What stands at a place."""
     title = _("Place %(place)s") % {"place": place}
-    return Chosen(title, _standing_at([place]), {"place": [str(place.pk)]}, place=place)
+    query = {"place": [str(place.pk)]}
+    return Chosen(title, lambda: _standing_at({place.pk}), query, place=place)
 
 
 def of_bench(bench: str) -> Chosen:
     """What stands at the places of a bench."""
-    places = [place for place in Place.objects.all() if place.bench == bench]
+
+    def read() -> Iterable[tuple[Lot, LotPart]]:
+        return _standing_at({one.pk for one in Place.objects.all() if one.bench == bench})
+
     title = _("Bench %(bench)s") % {"bench": bench}
-    return Chosen(title, _standing_at(places), {"bench": [bench]}, bench=bench)
+    return Chosen(title, read, {"bench": [bench]}, bench=bench)
 
 
 def of_round(bench: str | None = None) -> Chosen:
     """What is to be looked at today, in all or at a bench."""
-    stops = [stop for stop in walk.stops() if bench is None or stop.part.bench == bench]
-    found = _lots().in_bulk({stop.pk for stop in stops})
-    rows = [(found[stop.pk], stop.part) for stop in stops if stop.pk in found]
+
+    def read() -> Iterable[tuple[Lot, LotPart]]:
+        rows = _parts(walk.looks_due())
+        return (row for row in rows if bench is None or row[1].bench == bench)
+
     query = {"due": ["1"]} | ({} if bench is None else {"bench": [bench]})
     title = _("Round, bench %(bench)s") % {"bench": bench} if bench else _("Round")
-    return Chosen(title, rows, query, bench=bench or "", due=True)
+    return Chosen(title, read, query, bench=bench or "", due=True)
 
 
-def _standing_at(places: list[Place]) -> Rows:
-    keys = {place.pk for place in places}
-    here = Q(place__in=keys) | Q(pots_place__in=keys)
-    lots = _lots().filter(here, stage__in=STANDING)
-    parts = ((lot, part) for lot in lots for part in lot.parts)
-    return _in_order((lot, part) for lot, part in parts if part.place and part.place.pk in keys)
+def _standing_at(places: set[int]) -> Iterable[tuple[Lot, LotPart]]:
+    here = Q(place__in=places) | Q(pots_place__in=places)
+    rows = _parts(Lot.objects.filter(here, stage__in=STANDING))
+    return ((lot, part) for lot, part in rows if part.place and part.place.pk in places)
 
 
-def _in_order(rows: Iterable[tuple[Lot, LotPart]]) -> Rows:
-    return sorted(rows, key=lambda row: walk.Stop(row[0].pk, row[0].code, row[1]).key)
+def _parts(lots: QuerySet[Lot], but: str = "") -> Iterable[tuple[Lot, LotPart]]:
+    """What of each lot stands together, except for the part called `but`."""
+    places = Place.objects.in_bulk()
+    for lot in lots.only(*LIGHT):
+        lot.place, lot.pots_place = places.get(lot.place_id), places.get(lot.pots_place_id)
+        for part in lot.parts:
+            if part.what != but:
+                yield lot, part

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from django.contrib.auth.hashers import make_password
 
+from lots.catalogue.ways import WAYS
 from lots.forecast import handbook
 from lots.models import CropGroup, Flat, Method, Place, PotSize, Variety
-from nursery.demo import catalogue, methods
+from nursery.demo import catalogue
 from nursery.models import Person, Role
 
 
@@ -43,7 +44,7 @@ def fill_basics(lots: int, password: str) -> Basics:
             needs_shoot=way.needs_shoot,
             how_to=way.how_to,
         )
-        for way in methods.WAYS
+        for way in WAYS
     )
     pots = PotSize.objects.bulk_create(
         PotSize(name=name, diameter_cm=width, pieces_per_pot=pieces, least_struck=least)

@@ -16,10 +16,14 @@ from django.utils.translation import ngettext
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
+from labels import qr
+from labels.lot_tags import base_address
 from lots.views.access import manager_only
 from nursery import throttle
 from nursery.forms import FirstPasswordForm, NewPersonForm, PersonForm
 from nursery.models import Person, SignIn
+
+SLIP_MM = 40  # room for the QR on a sign-in slip
 
 
 @manager_only
@@ -65,7 +69,7 @@ def new_person(request: HttpRequest) -> HttpResponse:
         newcomer = form.save()
         messages.success(request, _("%(name)s can sign in now.") % {"name": newcomer})
         _tell_shared_initials(request, newcomer)
-        return redirect("person", newcomer.pk)
+        return _slip(request, newcomer, form.cleaned_data["password"])
     return render(
         request,
         "form.html",
@@ -81,6 +85,21 @@ def new_person(request: HttpRequest) -> HttpResponse:
         },
         status=422 if form.is_bound else 200,
     )
+
+
+def _slip(request: HttpRequest, somebody: Person, password: str) -> HttpResponse:
+    """The address and how to sign in, to be printed and handed over. The password is in no book:
+    it is shown in the answer to the form that set it, and never again."""
+    address = f"{base_address(request)}/"
+    context = {
+        "person": somebody,
+        "password": password,
+        "address": address,
+        "symbol": qr.symbol(address, SLIP_MM),
+    }
+    answer = render(request, "nursery/slip.html", context)
+    answer["Cache-Control"] = "no-store"
+    return answer
 
 
 @manager_only
@@ -121,7 +140,7 @@ def set_password(request: HttpRequest, pk: int) -> HttpResponse:
     messages.success(
         request, _("%(name)s has a new password and signs in with it.") % {"name": somebody}
     )
-    return redirect("person", pk)
+    return _slip(request, somebody, form.cleaned_data["password"])
 
 
 @require_POST

@@ -1,7 +1,11 @@
 """The manager's pages of people: roles, passwords, sign-ins."""
 
+import re
+
 import pytest
+import zxingcpp
 from django.urls import reverse
+from PIL import Image
 
 from nursery.models import Person, SignIn
 from nursery.throttle import MOST_TRIES
@@ -81,12 +85,31 @@ NEW = {
 def test_a_new_person_can_sign_in_with_the_first_password(client, boss):
     answer = client.post(reverse("person-new"), NEW)
     ines = Person.objects.get(username="ines")
-    assert answer["Location"] == page_of(ines)
+    assert answer.status_code == 200
     assert "moss-and-bark" not in ines.password
-    assert "Ines can sign in now." in select(client.get(page_of(ines)), ".messages li")
+    assert "Ines can sign in now." in select(answer, ".messages li")
     fresh = type(client)()
     given = {"username": "ines", "password": NEW["password"]}
     assert fresh.post("/sign-in/", given).status_code == 302
+
+
+def test_a_slip_says_this_once_how_to_sign_in(client, boss):
+    answer = client.post(reverse("person-new"), NEW)
+    says = " ".join(select(answer, ".slip"))
+    for word in ("ines", NEW["password"], "http://"):
+        assert word in says
+    assert answer["Cache-Control"] == "no-store"
+    # The symbol, drawn as large as on paper, read by an independent reader.
+    [path] = elements(answer, ".slip svg path")
+    dark = {tuple(map(int, spot)) for spot in re.findall(r"M(\d+) (\d+)", path.get("d"))}
+    side = max(max(spot) for spot in dark) + 1
+    picture = Image.new("L", (side + 8, side + 8), 255)
+    for x, y in dark:
+        picture.putpixel((x + 4, y + 4), 0)
+    [code] = zxingcpp.read_barcodes(picture.resize((8 * (side + 8),) * 2, Image.Resampling.NEAREST))
+    assert code.text.lower() in says.lower()
+    page = client.get(page_of(Person.objects.get(username="ines")))
+    assert NEW["password"] not in page.content.decode()
 
 
 def test_the_same_new_person_twice_is_stored_once(client, boss):

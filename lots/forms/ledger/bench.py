@@ -200,8 +200,13 @@ class Row:
 
     def __post_init__(self) -> None:
         self.key = key_of_part(self.lot, self.part)
-        self.size = likely_size(self.lot) if self.verb.verb == "pot-up" else None
         self.form = self._form()
+
+    @property
+    def size(self) -> PotSize | None:
+        """The pot size that its kind usually goes into."""
+        field = self.form.fields.get("pot_size")
+        return field.initial if field and self.verb.verb == "pot-up" else None
 
     @property
     def n(self) -> int:
@@ -240,8 +245,9 @@ class Row:
             sent[f"{self.key}-{name}"] = self.data.get(name, "")
         for name, value in self._of_itself().items():
             sent.setdefault(f"{self.key}-{name}", value)
-        if self.size and not sent.get(f"{self.key}-pot_size"):
-            sent[f"{self.key}-pot_size"] = str(self.size.pk)
+        if self.verb.verb == "pot-up" and not sent.get(f"{self.key}-pot_size"):
+            size = likely_size(self.lot)
+            sent[f"{self.key}-pot_size"] = str(size.pk) if size else ""
         return self._alone(self.verb.form(sent, **words))
 
     def _usual(self) -> dict[str, int]:

@@ -16,7 +16,7 @@ from lots.forms.ledger.bench import VERBS, ChosenForm, CommonForm, Row, Verb
 from lots.models import Forecast
 from lots.views.pages import GET_OR_POST, page_of, posted
 from lots.views.refused import add_refusal
-from lots.worklists.chosen import Chosen, Rows, with_parts
+from lots.worklists.chosen import Chosen, Rows, whole, with_parts
 
 PER_PAGE = 40
 
@@ -34,8 +34,9 @@ def bench(request: HttpRequest, verb: str) -> HttpResponse:
     common = CommonForm(data, VERBS[verb])
     if data is None:
         page = page_of(request, _offered(VERBS[verb], chosen), PER_PAGE)
+        shown = whole(page.object_list)
         ticked = bool(chosen.flat or "lot" in chosen.query)
-        rows = [Row(VERBS[verb], lot, part, ticked=ticked) for lot, part in page.object_list]
+        rows = [Row(VERBS[verb], lot, part, ticked=ticked) for lot, part in shown]
         return _page(request, VERBS[verb], chosen, common, rows, page)
     rows = [Row(VERBS[verb], lot, part, data) for lot, part in with_parts(data.getlist("row"))]
     pressed = _pressed(rows, data)

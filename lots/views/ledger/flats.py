@@ -23,5 +23,5 @@ def flats(request: HttpRequest) -> HttpResponse:
 @require_safe
 def flat(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(Flat, pk=pk)
-    context = {"flat": one, "rows": chosen.of_flat(one).rows, "query": f"flat={pk}"}
+    context = {"flat": one, "rows": chosen.whole(chosen.of_flat(one).rows), "query": f"flat={pk}"}
     return render(request, "ledger/flat.html", context)

@@ -6,7 +6,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from lots import supply
+from lots.models import Lot
 from lots.supply import plan, risk
+from lots.views.catalogue.starting import Step, steps
 from lots.views.reports import noticed
 from lots.worklists import to_do, walk
 
@@ -37,6 +39,13 @@ def today(request: HttpRequest) -> HttpResponse:
         "targets": supply.served(day, WANTED_WEEKS),
         "logged": to_do.logged(day, SHOWN),
         "noticed": noticed.sentences() if request.user.is_manager else [],
+        "steps": _first_steps(request),
         "refusals": to_do.open_refusals()[:SHOWN],
     }
     return render(request, "worklists/today.html", context)
+
+
+def _first_steps(request: HttpRequest) -> list[Step]:
+    """What leads to the first printed tag, as long as nothing was stuck."""
+    begun = Lot.objects.filter(stuck_on__isnull=False).exists()
+    return steps() if request.user.is_manager and not begun else []

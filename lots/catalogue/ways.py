@@ -1,4 +1,5 @@
-"""The ways of cutting of the demo nursery, with their how-to cards."""
+"""Ways of cutting that a new book can begin with, with their how-to cards (common practice, no
+source)."""
 
 from typing import NamedTuple
 
