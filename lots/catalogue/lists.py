@@ -1,6 +1,6 @@
 """Reads behind the catalogue pages: rows with what stands of them."""
 
-from django.db.models import Count, IntegerField, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models import Count, IntegerField, OuterRef, Q, QuerySet, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
 from lots.models import CropGroup, Lot, Place, StockPlant, Variety
@@ -26,6 +26,16 @@ def places() -> QuerySet[Place]:
 def groups() -> QuerySet[CropGroup]:
     """Crop groups, each with how many varieties (`size`) are of it."""
     return CropGroup.objects.annotate(size=_how_many(Variety.objects.all(), "group"))
+
+
+def potted_of(variety: Variety) -> dict[str, int]:
+    """Of lots of a variety that have no living cells any more: how many, how many units were
+    `stuck`, and how many of them went into pots."""
+    done = Lot.objects.filter(variety=variety, stuck_units__isnull=False, cells=0)
+    done = done.filter(direct_pot_size__isnull=True)
+    return done.aggregate(
+        lots=Count("pk"), stuck=Sum("stuck_units", default=0), potted=Sum("units_potted", default=0)
+    )
 
 
 def named(words: str, prefix: str = "") -> Q:

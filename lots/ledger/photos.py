@@ -13,7 +13,9 @@ from lots.models import Photo, Record
 
 LARGEST_FILE = 25 * 1024 * 1024  # bytes; a phone's photo has 3 to 12 MB
 FORMATS = ("JPEG", "PNG", "WEBP")
+MOST_PIXELS = 40_000_000
 LONGEST_EDGE = 1600  # pixels
+SMALL_EDGE = 112  # pixels of a square in a list: 56 on a screen of two a point
 END_OF_JPEG = b"\xff\xd9"
 
 
@@ -25,7 +27,11 @@ def shrunk(upload) -> ContentFile:
     ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         with Image.open(upload, formats=FORMATS) as image:
+            check_pixels(image)
+            image.draft("RGB", (LONGEST_EDGE, LONGEST_EDGE))  # a JPEG is read no larger than needed
             upright = ImageOps.exif_transpose(image).convert("RGB")
+    except Refused:
+        raise
     except Exception as fault:  # a broken file makes the decoders fail in many ways
         raise Refused(
             _("This file can't be read as a photo; JPEG, PNG and WebP can."), "photo"
@@ -34,6 +40,18 @@ def shrunk(upload) -> ContentFile:
     out = BytesIO()
     upright.save(out, "JPEG", quality=80, optimize=True)
     return ContentFile(out.getvalue(), name=f"{uuidlib.uuid4().hex}.jpg")
+
+
+def check_pixels(image: Image.Image) -> None:
+    """Raise Refused for a picture that would fill the memory. Only its head has been read yet: a
+    file of a few hundred kilobytes can unfold to gigabytes."""
+    width, height = image.size
+    if width * height > MOST_PIXELS:
+        raise Refused(
+            _("This photo has %(n)s megapixels; 40 are the most. Take a smaller one.")
+            % {"n": round(width * height / 1_000_000)},
+            "photo",
+        )
 
 
 def size_of(photo: Photo) -> tuple[int, int] | None:
@@ -46,6 +64,15 @@ def size_of(photo: Photo) -> tuple[int, int] | None:
     except (OSError, ValueError, SyntaxError):  # whatever Pillow says of what is no picture
         return None
     return size if whole else None
+
+
+def small(photo: Photo) -> bytes:
+    """A photo as lists show it, as a JPEG. Raises OSError where its file is missing or broken."""
+    out = BytesIO()
+    with photo.image.open("rb") as file, Image.open(file, formats=FORMATS) as image:
+        image.draft("RGB", (SMALL_EDGE, SMALL_EDGE))
+        ImageOps.fit(image.convert("RGB"), (SMALL_EDGE, SMALL_EDGE)).save(out, "JPEG", quality=70)
+    return out.getvalue()
 
 
 def attach(record: Record, image: ContentFile) -> Photo:

@@ -169,8 +169,17 @@ class Variety(Known):
     )
     licence = models.CharField(_("licence reference"), max_length=100, blank=True)
     note = models.TextField(_("note"), blank=True)
+    face = models.ForeignKey(
+        "lots.Photo",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="+",
+        verbose_name=_("picture"),
+    )
 
-    history = HistoricalRecords()
+    history = HistoricalRecords(excluded_fields=["face"])
 
     class Meta:
         ordering = ["genus", "species", "cultivar", "code"]

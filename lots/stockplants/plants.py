@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Max, OuterRef, QuerySet, Subquery
+from django.db.models import Count, Max, OuterRef, QuerySet, Subquery, Sum
 from django.utils import timezone
 
 from lots.models import Cut, Lot, StockPlant
@@ -35,6 +35,14 @@ def rested_on(plant: StockPlant, last_cut: date | None) -> date | None:
     if last_cut is None or plant.rest_weeks is None:
         return None
     return last_cut + timedelta(weeks=plant.rest_weeks)
+
+
+def taken(plant: StockPlant) -> dict[str, int]:
+    """What was cut from a plant in the last 52 weeks: how many `cuts`, and the `pieces` of those of
+    which the book knows."""
+    year = timezone.localdate() - timedelta(weeks=52)
+    done = plant.cuts.filter(lot__stuck_on__gte=year)
+    return done.aggregate(cuts=Count("pk"), pieces=Sum("pieces", default=0))
 
 
 @dataclass(frozen=True)

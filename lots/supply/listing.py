@@ -1,5 +1,6 @@
 """The availability list: each variety in each pot size, here now and to come week by week."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -29,10 +30,12 @@ class SupplyLine:
         return sum(week.pots for week in self.weeks) + self.later
 
 
-def lines(count: int | None, today: date | None = None) -> list[SupplyLine]:
+def lines(
+    count: int | None, today: date | None = None, only: Iterable[int] | None = None
+) -> list[SupplyLine]:
     """By variety and size, in the order of names, with the next `count` weeks; None for as many as
-    there are pots to come in."""
-    now, ahead = finished(), coming()
+    there are pots to come in. `only` are the keys of the varieties asked about, if not all are."""
+    now, ahead = finished(only), coming(only)
     monday = monday_of(today or timezone.localdate())
     if count is None:
         last = max((days[-1].day for days in ahead.values()), default=monday)

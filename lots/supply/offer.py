@@ -4,6 +4,7 @@ as are there 9 times in 10."""
 from dataclasses import dataclass
 from datetime import date
 
+from lots.catalogue.faces import faces
 from lots.models import Photo, PotSize, Variety
 from lots.outlook.calendar import Kind
 from lots.supply.listing import lines
@@ -14,7 +15,7 @@ from lots.supply.weeks import WEEK, monday_of
 @dataclass(frozen=True)
 class Offer:
     """A variety in a pot size: pots to be had `now`, and in each of the coming `weeks`; what is
-    wanted by a target is set aside. `photo` is the newest of one of its lots."""
+    wanted by a target is set aside. `photo` is the picture of the variety."""
 
     variety: Variety
     size: PotSize
@@ -41,15 +42,9 @@ def offers(count: int, today: date) -> list[Offer]:
         now = left.here.get(kind, 0)
         if now or any(weeks):
             found.append((line.variety, line.size, now, weeks))
-    photos = _photos({variety.pk for variety, *_rest in found})
+    photos = faces(variety.pk for variety, *_rest in found)
     return [Offer(*row, photos.get(row[0].pk)) for row in found]
 
 
 def mondays(count: int, today: date) -> list[date]:
     return [monday_of(today) + n * WEEK for n in range(count)]
-
-
-def _photos(varieties: set[int]) -> dict[int, Photo]:
-    """The newest photo of each variety's lots."""
-    rows = Photo.objects.filter(lot__variety__in=varieties).select_related("lot").order_by("pk")
-    return {photo.lot.variety_id: photo for photo in rows}

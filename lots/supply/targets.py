@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from django.db import transaction
 
-from lots.models import Outcome, Target
+from lots.models import Outcome, Target, Variety
 from lots.outlook.calendar import Kind
 from lots.supply.stock import Coming, coming, finished
 from lots.supply.wanted import wanted
@@ -40,10 +40,12 @@ class Serving:
     ahead: dict[Kind, list[tuple[date, int]]]
 
 
-def served(today: date, weeks: int | None = None) -> list[Served]:
+def served(today: date, weeks: int | None = None, variety: Variety | None = None) -> list[Served]:
     """The open targets of the coming weeks, or of all time to come, the first day first; standing
-    ones each time."""
+    ones each time. Of one variety, where one is asked about: others take none of its pots."""
     targets = wanted(today, None if weeks is None else today + timedelta(weeks=weeks))
+    if variety:
+        targets = [target for target in targets if target.variety_id == variety.pk]
     varieties = {target.variety_id for target in targets}
     return serve(targets, finished(varieties), coming(varieties)).served
 

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy, ngettext
 from lots.forms.fields import number
 from lots.forms.ledger.losses import LossesMixin
 from lots.models import Finish, Leave, Loss, Lot, PotSize, Record, StrikeCheck
+from lots.stockplants.keeping import keep
 
 
 class RecordForm(forms.Form):
@@ -64,6 +65,10 @@ class RecordForm(forms.Form):
     def also(self, by) -> list[tuple[Lot, list[Record]]]:
         """Records of other lots that the form stands for as well."""
         return []
+
+    def follow(self, entry: Record, by) -> str:
+        """What else a record that is new brings about, in the same save; says so in a sentence."""
+        return ""
 
     def riders_uuid(self, name: str) -> uuidlib.UUID:
         # Of the form's own number, so that a form sent twice makes the same records twice.
@@ -214,6 +219,14 @@ class LeaveForm(RecordForm):
         self.fields["stage"].initial = (
             Leave.Where.FINISHED if self.lot.pots_finished else Leave.Where.GROWING
         )
+        self.fields["way"].help_text = _(
+            "Kept for stock, by a manager: they become a stock plant under the next free code."
+        )
+
+    def follow(self, entry: Record, by) -> str:
+        if entry.way != Leave.Way.STOCK or not by.is_manager:
+            return ""
+        return _("They are stock plant %(plant)s now.") % {"plant": keep(entry)}
 
     def entry(self, **shared) -> Record:
         data = self.cleaned_data

@@ -2,19 +2,24 @@
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.http import require_safe
 
+from lots import supply
 from lots.catalogue import lists
+from lots.catalogue.faces import faces
 from lots.catalogue.lists import named
 from lots.forms.catalogue import VarietyFilter, VarietyForm
-from lots.models import Variety
-from lots.stockplants import plants
+from lots.models import Photo, Variety
+from lots.models.lot import STANDING
+from lots.stockplants import pieces, plants
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit
 from lots.views.pages import page_of
 
-SHOWN_LOTS = 12
+SHOWN_LOTS, SHOWN_WEEKS = 12, 8
+MOST_PIECES = 10**6
 SHOWN_FINDS = 20
 VARIETIES = Catalogue(
     VarietyForm,
@@ -29,6 +34,9 @@ VARIETIES = Catalogue(
 def varieties(request: HttpRequest) -> HttpResponse:
     form = VarietyFilter(request.GET)
     page = page_of(request, form.apply(lists.varieties()))
+    pictures = faces(one.pk for one in page)
+    for one in page:
+        one.picture = pictures.get(one.pk)
     return render(request, "catalogue/varieties.html", {"form": form, "page": page})
 
 
@@ -44,10 +52,19 @@ def find(request: HttpRequest) -> HttpResponse:
 @require_safe
 def variety(request: HttpRequest, pk: int) -> HttpResponse:
     one = get_object_or_404(lists.varieties(), pk=pk)
+    today = timezone.localdate()
+    lots = one.lots.select_related("method", "place", "pots_place", "stuck_by")
     context = {
         "variety": one,
+        "photos": Photo.objects.filter(lot__variety=one).select_related("lot")[:SHOWN_LOTS],
+        "face": faces([one.pk]).get(one.pk),
         "plants": plants.stock_plants().filter(variety=one),
-        "lots": one.lots.select_related("method", "place", "pots_place", "stuck_by")[:SHOWN_LOTS],
+        "gives": sum(gift.pieces for gift in pieces.gifts(one, MOST_PIECES, today, today)[0]),
+        "lines": supply.lines(SHOWN_WEEKS, today, [one.pk]),
+        "targets": supply.served(today, variety=one)[:SHOWN_LOTS],
+        "potted": lists.potted_of(one),
+        "standing": lots.filter(stage__in=STANDING)[:SHOWN_LOTS],
+        "past": lots.exclude(stage__in=STANDING)[:SHOWN_LOTS],
     }
     return render(request, "catalogue/variety.html", context)
 

@@ -70,10 +70,12 @@ def _save(request: HttpRequest, row: Row, action: UUID | None) -> None:
     try:
         with transaction.atomic():
             answers = ledger.record_together([(row.lot, form.entries(request.user))], action)
+            entry, is_new = answers[0]
+            followed = form.follow(entry, request.user) if is_new else ""
     except ledger.Refused as refusal:
         add_refusal(form, refusal)
         return
-    row.entry, row.saved = answers[0][0], form.said()
+    row.entry, row.saved = entry, f"{form.said()}. {followed}" if followed else form.said()
 
 
 def _say(request: HttpRequest, wanted: list[Row]) -> None:

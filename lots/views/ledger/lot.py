@@ -12,12 +12,13 @@ from django.views.decorators.http import require_safe
 from lots import outlook, supply
 from lots.ledger import flats, photos
 from lots.ledger.history import corrections, history
-from lots.models import RECORDS, Forecast, Lot, Record, Stage
+from lots.models import RECORDS, Forecast, Lot, Photo, Record, Stage
 from lots.reports.timeline import timeline
 from lots.views.ledger.finding import lot_of
 from lots.views.sticking.confirming import may_correct
 from lots.worklists import walk
 
+SHOWN_PHOTOS = 12
 CHECK = ("lot-check", _("Strike check"))
 LOSS = ("lot-loss", _("Loss"))
 POT_UP = ("lot-pot-up", _("Pot up"))
@@ -58,10 +59,18 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         "cuts": lot.cuts.select_related("stock_plant"),
         "photo": photo,
         "photo_size": photos.size_of(photo) if photo else None,
+        "photos": _by_day(lot),
         "flatmates": flats.flatmates(lot),
         "next": walk.with_lots([stop])[0] if stop else None,
     }
     return render(request, "ledger/lot.html", context)
+
+
+def _by_day(lot: Lot) -> list[tuple[Photo, int]]:
+    """Its photos side by side, each with the day of the lot's life on which it was taken."""
+    shown = lot.photos.order_by("-taken_at", "-pk")[:SHOWN_PHOTOS]
+    days = [(photo, timezone.localtime(photo.taken_at).date()) for photo in reversed(shown)]
+    return [(photo, lot.day_number(day) or 0) for photo, day in days]
 
 
 def _touched(entry: Record) -> datetime:

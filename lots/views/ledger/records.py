@@ -38,10 +38,11 @@ def log(request: HttpRequest, code: str, verb: str) -> HttpResponse:
                 entry, is_new = answers[0]
                 if image and is_new:
                     photos.attach(entry, image)
+                followed = form.follow(entry, request.user) if is_new else ""
         except ledger.Refused as refusal:
             add_refusal(form, refusal)
         else:
-            messages.success(request, _saved(form, entry, at_pots))
+            messages.success(request, _saved(form, entry, at_pots, followed))
             return redirect(reverse("lot", args=[lot.code]) + at)
     context = {"lot": lot, "form": form, "at": at}
     return render_form(request, "ledger/record.html", context)
@@ -74,12 +75,13 @@ def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
     return render_form(request, "ledger/void.html", context)
 
 
-def _saved(form: RecordForm, entry: Record, at_pots: bool) -> str:
+def _saved(form: RecordForm, entry: Record, at_pots: bool, followed: str) -> str:
     """What was saved, the way to take it back, and the next lot of the walk."""
     part = form.lot.parts[-1 if at_pots else 0]
     stop = walk.next_stop(form.lot, part)
     context = {
         "said": form.said(),
+        "followed": followed,
         "undo": _void_address(entry),
         "next": walk.with_lots([stop])[0] if stop else None,
     }

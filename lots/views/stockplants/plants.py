@@ -38,6 +38,7 @@ def stock_plant(request: HttpRequest, pk: int) -> HttpResponse:
         "generations": plants.ancestry(plant),
         "rests_until": plants.rests_until(plant),
         "cuts": cuts.order_by("-lot__stuck_on", "-pk")[:SHOWN_CUTS],
+        "taken": plants.taken(plant),
     }
     return render(request, "stockplants/plant.html", context)
 

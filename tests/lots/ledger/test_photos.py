@@ -13,11 +13,12 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from lots import ledger
-from lots.ledger import photos
+from lots.catalogue.faces import faces
+from lots.ledger import Refused, photos
 from lots.models import Photo, StrikeCheck
 from tests.factories import person, stuck_lot
 from tests.lots.entries import check
-from tests.pages import select
+from tests.pages import elements, select
 
 GPS, ORIENTATION, MAKER = 0x8825, 0x0112, 0x010F
 JPEG, PNG, WEBP = "JPEG", "PNG", "WEBP"
@@ -204,3 +205,45 @@ def test_a_check_whose_photo_does_not_fit_on_the_disk_is_not_recorded(client, gr
     assert not StrikeCheck.objects.exists()
     assert post_check(client, lot, upload(picture()), uuid).status_code == 302
     assert Photo.objects.count() == 1
+
+
+def test_a_photo_of_over_40_megapixels_is_refused_before_it_is_read(monkeypatch):
+    out = BytesIO()
+    Image.new("1", (8_000, 5_001)).save(out, PNG)
+
+    def read(*_args):
+        raise AssertionError("it was unfolded")
+
+    monkeypatch.setattr(Image.Image, "convert", read)
+    with pytest.raises(Refused, match="40 megapixels"):
+        photos.shrunk(upload(out.getvalue()))
+
+
+@pytest.mark.django_db
+def test_photos_stand_side_by_side_by_day_and_one_is_the_varietys_picture(client, boss):
+    lot = stuck_lot(units=10, days=30)
+    for _n in range(2):
+        post_check(client, lot, upload(picture()))
+    page = client.get(f"/lots/{lot.code}/")
+    assert select(page, ".strip li") == ["day 30", "day 30"]
+    first, second = Photo.objects.order_by("pk")
+    assert faces([lot.variety_id]) == {lot.variety_id: second}  # the newest, until one is chosen
+    client.post(f"/photos/{first.pk}/face/")
+    assert faces([lot.variety_id]) == {lot.variety_id: first}
+    for address in ("/varieties/", f"/varieties/{lot.variety_id}/"):
+        sources = [one.get("src") for one in elements(client.get(address), "img.face")]
+        assert sources == [f"/photos/{first.pk}/small.jpg"]
+    small = client.get(f"/photos/{first.pk}/small.jpg")
+    assert len(small.content) < 6_000
+    assert Image.open(BytesIO(small.content)).size == (112, 112)
+    first.image.storage.delete(first.image.name)
+    assert client.get(f"/photos/{first.pk}/small.jpg").status_code == 404
+    first.delete()
+    assert faces([lot.variety_id]) == {lot.variety_id: second}
+
+
+@pytest.mark.django_db
+def test_the_picture_of_a_variety_is_the_managers_to_choose(client, grower):
+    lot = stuck_lot(units=10)
+    post_check(client, lot, upload(picture()))
+    assert client.post(f"/photos/{Photo.objects.get().pk}/face/").status_code == 403
