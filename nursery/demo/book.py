@@ -12,6 +12,7 @@ from lots.models import Photo
 from lots.models.triggers import release_records
 from lots.supply import plan
 from nursery import book
+from nursery.demo import pictures
 from nursery.demo.load import load
 from nursery.models import DemoBook, Person
 
@@ -36,6 +37,7 @@ def open_demo(*, lots: int, seed: int, password: str) -> None:
     else:
         _empty()
         fill(day=today, lots=lots, seed=seed, password=password)
+        pictures.hang()
         outlook.refit()
         plan.renew()
 

@@ -145,11 +145,11 @@ def test_a_code_typed_by_hand_opens_the_lot_and_a_mistyped_one_is_told(visit):
     phone = visit(PHONE, "grower")
     phone.goto("/lots/")
     code = phone.locator("tbody .code").first.inner_text()
-    phone.get_by_label("Code, name").fill(code.lower().replace("-", " "))
+    phone.get_by_label("Find by code").fill(code.lower().replace("-", " "))
     phone.get_by_role("button", name="Find").tap()
     phone.wait_for_url(f"**/lots/{code.replace('-', '')}/")
     wrong = code[:-1] + ("0" if code[-1] != "0" else "1")
-    phone.get_by_label("Code, name").fill(wrong)
+    phone.get_by_label("Find by code").fill(wrong)
     phone.get_by_role("button", name="Find").tap()
     phone.get_by_text("mistyped").wait_for()
 
