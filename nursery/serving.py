@@ -72,22 +72,24 @@ def serve(
     server.prepare()
     port = server.bind_addr[1]
     settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
-    signal.signal(signal.SIGTERM, _stop)
+    # Asked once or again, only this thread is told. An exception in the one that serves could come
+    # while it hands a connection to a worker, and that worker would then never be told to stop.
+    asked = threading.Event()
+    for how in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(how, lambda *_told: asked.set())
     closing = threading.Event()
     for kept_anew in (outlook.refit_in_background, plan.renew_in_background):
         threading.Thread(target=kept_anew, args=[closing], daemon=True).start()
     try:
         backup.start_daily(closing)
         announce(port)
-        server.serve()
-    except KeyboardInterrupt:
-        pass
+        serving = threading.Thread(target=_until_stopped, args=[server, asked], daemon=True)
+        serving.start()
+        asked.wait()
     finally:
-        # Asked again, it is stopping already: a second interrupt here would leave threads behind.
-        for asked in (signal.SIGTERM, signal.SIGINT):
-            signal.signal(asked, signal.SIG_IGN)
         closing.set()
         server.stop()
+    serving.join()
 
 
 def _check_free(host: str, port: int) -> None:
@@ -117,5 +119,9 @@ def _adapter(certificate: Path, key: Path) -> BuiltinSSLAdapter:
         ) from fault
 
 
-def _stop(_signal: int, _frame: object) -> None:
-    raise KeyboardInterrupt
+def _until_stopped(server: Server, asked: threading.Event) -> None:
+    """Serve; if that comes to an end by itself, it is as if somebody had asked for it."""
+    try:
+        server.serve()
+    finally:
+        asked.set()
