@@ -18,6 +18,7 @@ from lots.outlook.facts import Facts
 from lots.outlook.rows import all_told, taken
 
 STAGES = ("struck", "finished")
+FEW = 1000  # lots that are named to the database, rather than all read
 
 log = logging.getLogger(__name__)
 
@@ -91,6 +92,8 @@ def told(known: Sequence[Facts], today: date) -> dict[str, list[Told]]:
     """
     lots = {lot.pk: lot for lot in known}
     rows = Forecast.objects.filter(moment=Forecast.Moment.STICKING, lot__stuck_on__isnull=False)
+    if len(lots) < FEW:
+        rows = rows.filter(lot__in=lots)
     frozen = [
         Told(lots[row[0]], Frozen(*row))
         for row in rows.values_list(*Frozen._fields)

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_POST
 
 from labels import qr
 from labels.lot_tags import base_address
+from lots.reports import own_work
 from lots.views.access import manager_only
 from nursery import throttle
 from nursery.forms import FirstPasswordForm, NewPersonForm, PersonForm
@@ -186,6 +187,7 @@ def _page(
         "password_form": password_form or FirstPasswordForm(),
         "sign_ins": sign_ins,
         "others": any(not sign_in["current"] for sign_in in sign_ins),
+        "work": own_work.of_person(somebody),
     }
     return render(request, "nursery/person.html", context, status=status)
 

@@ -5,9 +5,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from lots.models import Lot
+from lots.models import Lot, Photo
 from lots.models.lot import STANDING
+from lots.reports import own_work
 from lots.views.pages import page_of
+
+SHOWN_PHOTOS = 8
 
 
 @require_safe
@@ -23,4 +26,12 @@ def mine(request: HttpRequest) -> HttpResponse:
         left=Sum("pots_left"),
     )
     page = page_of(request, lots.order_by("-stuck_on", "-pk"))
-    return render(request, "ledger/mine.html", {"page": page, "sums": sums})
+    done = lots.filter(pots_finished__gt=0)
+    context = {
+        "page": page,
+        "sums": sums,
+        "work": own_work.of_person(request.user),
+        "photos": Photo.objects.filter(lot__in=done).select_related("lot__variety")[:SHOWN_PHOTOS],
+        "own": True,
+    }
+    return render(request, "ledger/mine.html", context)
