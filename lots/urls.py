@@ -148,6 +148,7 @@ catalogue = [
     path("pot-sizes/", pot_sizes.pot_sizes, name="pot-sizes"),
     path("pot-sizes/new/", pot_sizes.new, name="pot-size-new"),
     path("pot-sizes/<int:pk>/change/", pot_sizes.change, name="pot-size-change"),
+    path("words/", handbook.words, name="words"),
     path("handbook/", handbook.handbook, name="handbook"),
     path("groups/", groups.groups, name="groups"),
     path("groups/new/", groups.new, name="group-new"),

@@ -31,6 +31,7 @@ MORE = [
     ("pot-sizes", _("Pot sizes")),
     ("groups", _("Crop groups")),
     ("handbook", _("Handbook")),
+    ("words", _("Words")),
     ("password", _("My password")),
 ]
 FOR_MANAGERS = [

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from lots import codes, names
 from lots.catalogue.changes import changes
+from lots.catalogue.words import WORDS
 from lots.forecast.handbook import Range
 from lots.models import Lot, SourcePart, Variety
 
@@ -93,6 +94,13 @@ def of_100(share: Range) -> str:
 def history(row: Model):
     """What was changed on a row, by whom and when."""
     return {"changes": changes(row)}
+
+
+@register.inclusion_tag("catalogue/explain.html")
+def explain(key: str):
+    """A word of the book's own, explained where it stands by a tap."""
+    title, says = WORDS[key]
+    return {"title": title, "says": says}
 
 
 @register.filter

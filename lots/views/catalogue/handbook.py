@@ -7,8 +7,14 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from lots.catalogue.words import WORDS
 from lots.forecast.handbook import parts, rows
 from lots.models import CropGroup
+
+
+@require_safe
+def words(request: HttpRequest) -> HttpResponse:
+    return render(request, "catalogue/words.html", {"words": WORDS.items()})
 
 
 @require_safe
