@@ -29,8 +29,8 @@ WORDS = {
     "strike": (
         _("strike"),
         _(
-            "To root: it holds when you tug. A lot has struck once half or more of what lives of it "
-            "holds."
+            "To root: it holds when you tug. A lot has struck once half or more of what lives of "
+            "it holds."
         ),
     ),
     "band": (
