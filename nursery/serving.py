@@ -87,6 +87,9 @@ def serve(
         serving.start()
         asked.wait()
     finally:
+        # Asked again from here on, it is stopping already, and Python's own end is no time for it.
+        for how in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(how, signal.SIG_IGN)
         closing.set()
         server.stop()
     serving.join()

@@ -19,6 +19,7 @@ urlpatterns = [
     path("data/import/", data.bring_in, name="bring-in"),
     path("data/import/<str:number>/", data.an_import, name="import"),
     path("data/import/<str:number>/commit/", data.commit, name="import-commit"),
+    path("data/columns/<slug:name>.csv", data.columns, name="columns"),
     path("data/export/", data.take_out, name="take-out"),
     path("data/back-up/", data.back_up, name="back-up"),
     path("back-door/", admin.site.urls),

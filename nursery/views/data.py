@@ -1,5 +1,6 @@
 """The book in and out: imports, exports, backups. For managers."""
 
+import csv
 import tempfile
 import zipfile
 from datetime import timedelta
@@ -16,6 +17,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from lots import csvbook
 from lots.views.access import manager_only
+from lots.views.files import csv_answer
 from nursery import backup, clock, imports
 from nursery.not_in_csv import NOT_IN_CSV
 
@@ -101,6 +103,18 @@ def take_out(request: HttpRequest) -> FileResponse:
     archive.seek(0)
     name = f"strikebook-{timezone.localdate()}.zip"
     return FileResponse(archive, as_attachment=True, filename=name)
+
+
+@require_safe
+@manager_only
+def columns(request: HttpRequest, name: str) -> HttpResponse:
+    """An empty file of a table: its heads, to be filled in and brought in again."""
+    table = csvbook.TABLES.get(name)
+    if table is None:
+        raise Http404(_("There is no such table."))
+    answer = csv_answer(f"{name}.csv")
+    csv.writer(answer).writerow([column.name for column in table.columns])
+    return answer
 
 
 @require_POST

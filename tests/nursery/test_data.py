@@ -174,3 +174,14 @@ def test_growers_keep_out(client, grower):
     for name in ("bring-in", "back-up"):
         assert client.post(reverse(name)).status_code == 403
         assert client.get(reverse(name))["Location"] == reverse("data")
+
+
+def test_which_columns_gives_an_empty_file_that_imports_again(client, boss):
+    page = client.get(reverse("data"))
+    links = [one.get("href") for one in elements(page, "details a")]
+    for name in csvbook.TABLES:
+        assert reverse("columns", args=[name]) in links
+        heads = client.get(reverse("columns", args=[name])).content
+        report = csvbook.import_files([(f"{name}.csv", io.BytesIO(heads))])
+        assert (report.good, report.added) == (True, {})
+    assert client.get(reverse("columns", args=["nothing"])).status_code == 404

@@ -78,6 +78,7 @@ def world(db, monkeypatch):
         "labels/prints/": {"uuid": uuid4(), "page": 1},
         "people/": {"pk": boss.pk, "key": "all"},
         "data/import/": {"number": "abc"},
+        "data/columns/": {"name": "lots"},
     }
 
 
