@@ -17,6 +17,7 @@ from django.utils.translation import gettext_lazy
 from simple_history.utils import bulk_create_with_history
 
 from lots import names
+from lots.catalogue.genera import genus_of
 from lots.forecast import handbook
 from lots.models import CropGroup, Place, StockPlant, Variety
 
@@ -269,11 +270,6 @@ class _Reading:
                     line.faults.extend(f"{title}: {one}" for one in says)
 
 
-def genus_of(kind: str) -> str:
-    """The genus of a kind of the handbook, where its name tells."""
-    return GENERA.get(kind, "")
-
-
 def next_code(of: str, taken: Iterable[str]) -> str:
     """A code for a variety of a group: letters of its name, and the next number that is free."""
     words = re.findall(r"[a-zA-Z]+", of) or ["v"]
@@ -282,23 +278,3 @@ def next_code(of: str, taken: Iterable[str]) -> str:
     while (code := f"{letters.upper()}{number:02}").casefold() in taken:
         number += 1
     return code
-
-
-# By the kinds of the handbook (from memory).
-GENERA = {
-    **{
-        f"{kind} begonia": "Begonia"
-        for kind in ("rex", "rhizomatous", "cane", "shrub", "tuberous", "wax", "winter")
-    },
-    "african violet": "Streptocarpus",
-    "pothos": "Epipremnum",
-    "sansevieria": "Dracaena",
-    **{
-        kind: kind.capitalize()
-        for kind in (
-            *("coleus", "fuchsia", "gynura", "hoya", "impatiens", "kalanchoe", "pelargonium"),
-            *("peperomia", "philodendron", "plectranthus", "sedum", "streptocarpus"),
-            "tradescantia",
-        )
-    },
-}

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from django.db import transaction
 
-from lots.catalogue.pasting import genus_of
+from lots.catalogue.genera import genus_of
 from lots.catalogue.ways import WAYS
 from lots.forecast import handbook
 from lots.models import CropGroup, Method, Place, PotSize

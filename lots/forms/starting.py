@@ -14,7 +14,7 @@ from lots.forms.sticking.sessions import variety_of
 from lots.models import Flat, Lot, Method, Place, PotSize, Variety
 from lots.models.days import check_day
 from lots.models.lot import MOST_PIECES
-from lots.sticking import standing
+from lots.sticking import already_standing
 
 
 class StarterForm(forms.Form):
@@ -141,8 +141,8 @@ class StandingLotForm(forms.Form):
             stuck_by=data["stuck_by"],
         )
         names = ("cells", "growing", "finished", "gone")
-        now = standing.Now(*(data[name] or 0 for name in names), size=data["pot_size"])
-        return standing.enter(lot, now, by=by)
+        now = already_standing.Now(*(data[name] or 0 for name in names), size=data["pot_size"])
+        return already_standing.enter(lot, now, by=by)
 
     def again(self) -> dict[str, object]:
         """What stays the same from one lot to the next."""

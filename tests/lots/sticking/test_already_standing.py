@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from lots import ledger, outlook
 from lots.ledger import audit
 from lots.models import Lot
-from lots.sticking import standing
+from lots.sticking import already_standing
 from tests import factories
 from tests.pages import elements, select
 
@@ -106,9 +106,9 @@ def test_any_lot_adds_up_or_is_refused_whole(db, units, pieces, counts, pot):
         stuck_by=by,
     )
     before = Lot.objects.count()
-    now = standing.Now(*counts, size=size)
+    now = already_standing.Now(*counts, size=size)
     try:
-        lot = standing.enter(lot, now, by=by)
+        lot = already_standing.enter(lot, now, by=by)
     except ledger.Refused:
         assert Lot.objects.count() == before
         return
