@@ -33,12 +33,15 @@ def move(alias: str) -> None:
 
 
 def _in_order(models: list[type[Model]]) -> list[type[Model]]:
-    """Models after those that they refer to."""
+    """Models after those that they refer to, as far as that can be: a variety has a picture of one
+    of its lots. The database looks at references only at the end of the transaction."""
     done: list[type[Model]] = []
+    begun: set[type[Model]] = set()
 
     def take(model: type[Model]) -> None:
-        if model in done:
+        if model in begun:
             return
+        begun.add(model)
         for field in model._meta.concrete_fields:
             other = field.related_model
             if other is not None and other is not model and other in models:

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from lots import ledger
 from lots.ledger.audit import audit
-from lots.models import Lot, Move, Place
+from lots.models import Lot, Move, Photo, Place, Variety
 from nursery import backup
 from nursery.backup import BackupFault, archive, contents, postgresql
 from nursery.models import SignIn, WrongPasswords
@@ -147,6 +147,16 @@ if connection.vendor == "postgresql":
             call_command("migrate", verbosity=0)
             books.bring_in(books.write(tmp_path / "hand"))
             add_photo(settings, "leaf")
+            move = Move.objects.first()
+            photo = Photo.objects.create(
+                lot=move.lot,
+                record=move.uuid,
+                image="2026/03/leaf.jpg",
+                taken_at=move.observed_at,
+                by=move.by,
+            )
+            # A circle of references: variety, picture, lot, variety.
+            Variety.objects.filter(pk=photo.lot.variety_id).update(face=photo)
             made = backup.backup(tmp_path / "book.zip")
             before = exported(tmp_path / "before")
             dates = list(Move.objects.values_list("recorded_at", "by__password"))
@@ -155,6 +165,7 @@ if connection.vendor == "postgresql":
         assert list(Move.objects.values_list("recorded_at", "by__password")) == dates
         assert audit().faults == []
         assert photos(settings) == {"leaf"}
+        assert Variety.objects.get(face__isnull=False).face == photo
         # New rows get numbers after those that came.
         lot, by = Lot.objects.get(code="7K3QFY"), get_user_model().objects.get(username="ana")
         place = Place.objects.create(name="new")
