@@ -3,13 +3,17 @@ lots."""
 
 from collections.abc import Iterable
 
+from django.db.models import Max
+
 from lots.models import Photo, Variety
 
 
 def faces(varieties: Iterable[int]) -> dict[int, Photo]:
     """By the keys of those varieties that have a picture."""
     varieties = set(varieties)
-    rows = Photo.objects.filter(lot__variety__in=varieties).select_related("lot").order_by("pk")
-    found = {photo.lot.variety_id: photo for photo in rows}
-    chosen = Variety.objects.filter(pk__in=varieties, face__isnull=False).select_related("face")
-    return found | {variety.pk: variety.face for variety in chosen}
+    photos = Photo.objects.filter(lot__variety__in=varieties).order_by()
+    newest = dict(photos.values_list("lot__variety").annotate(Max("pk")))
+    chosen = Variety.objects.filter(pk__in=varieties, face__isnull=False)
+    keys = newest | dict(chosen.values_list("pk", "face"))
+    found = Photo.objects.in_bulk(keys.values())
+    return {variety: found[key] for variety, key in keys.items()}

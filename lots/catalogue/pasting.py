@@ -81,11 +81,15 @@ class Pasted:
         return [line for line in self.lines if line.faults]
 
 
+def separator(line: str) -> str:
+    """What stands between the cells of a pasted line; nothing, where it is a single cell."""
+    return next((mark for mark in "\t;," if mark in line), "")
+
+
 def cells_of(text: str) -> list[list[str]]:
     """The cells of pasted lines: with tabs between, as spreadsheets copy them, or semicolons, or
     commas."""
-    first = text.strip().partition("\n")[0]
-    between = next((mark for mark in "\t;," if mark in first), "\t")
+    between = separator(text.strip().partition("\n")[0]) or "\t"
     rows = csv.reader(StringIO(text.strip("\r\n")), delimiter=between, strict=False)
     return [[" ".join(cell.split()) for cell in row] for row in rows if any(map(str.strip, row))]
 

@@ -35,29 +35,35 @@ def begin(some_groups: Iterable[str], some_methods: Iterable[str], some_pots: It
     """Put the chosen ones into the book; returns how many rows were added."""
     rows = [
         *(CropGroup(name=kind, genus=genus_of(kind), roots_like=kind) for kind in some_groups),
-        *(method_of(way.name) for way in WAYS if way.name in set(some_methods)),
-        *(
-            PotSize(name=name, diameter_cm=width, pieces_per_pot=pieces, least_struck=least)
-            for name, width, pieces, least in POTS
-            if name in set(some_pots)
-        ),
+        *(method for method in all_methods() if method.name in set(some_methods)),
+        *(pot for pot in all_pots() if pot.name in set(some_pots)),
     ]
     for row in rows:  # one by one, so that each has its history
         row.save()
     return len(rows)
 
 
-def method_of(name: str) -> Method:
-    """An unsaved way of cutting, as it is known here."""
-    [way] = [way for way in WAYS if way.name == name]
-    return Method(
-        name=way.name,
-        source_part=way.part,
-        cut_like=handbook.propose_method(way.name),
-        pieces_per_source=way.pieces,
-        needs_shoot=way.needs_shoot,
-        how_to=way.how_to,
-    )
+def all_methods() -> list[Method]:
+    """The ways of cutting that are known here, unsaved."""
+    return [
+        Method(
+            name=way.name,
+            source_part=way.part,
+            cut_like=handbook.propose_method(way.name),
+            pieces_per_source=way.pieces,
+            needs_shoot=way.needs_shoot,
+            how_to=way.how_to,
+        )
+        for way in WAYS
+    ]
+
+
+def all_pots() -> list[PotSize]:
+    """The sizes of pots that are known here, unsaved."""
+    return [
+        PotSize(name=name, diameter_cm=width, pieces_per_pot=pieces, least_struck=least)
+        for name, width, pieces, least in POTS
+    ]
 
 
 def range_of_places(house: str, benches: range, places: int) -> list[Place]:

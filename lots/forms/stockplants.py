@@ -10,6 +10,7 @@ from lots.forms.catalogue import CatalogueForm
 from lots.forms.fields import day_input, number
 from lots.ledger import new_code
 from lots.models import Lot, Place, StockPlant, Variety
+from lots.models.place import by_bench
 from lots.models.stock import Health, Origin
 
 
@@ -114,9 +115,8 @@ class StockFilter(forms.Form):
         data = data.copy()
         data.setdefault("health", self.KEPT)
         super().__init__(data)
-        self.places = list(Place.objects.all())
-        benches = dict.fromkeys(place.bench for place in self.places if place.bench)
-        self.fields["bench"].choices = [("", _("all")), *((bench, bench) for bench in benches)]
+        self.benches = by_bench()
+        self.fields["bench"].choices = [("", _("all")), *((name, name) for name in self.benches)]
 
     def apply(self, plants: QuerySet[StockPlant]) -> QuerySet[StockPlant]:
         """What the filter lets through; a wrong filter lets all through."""
@@ -129,8 +129,7 @@ class StockFilter(forms.Form):
         if data.get("place"):
             plants = plants.filter(place=data["place"])
         if data.get("bench"):
-            on_it = [place.pk for place in self.places if place.bench == data["bench"]]
-            plants = plants.filter(place__in=on_it)
+            plants = plants.filter(place__in=self.benches[data["bench"]])
         words = data.get("q", "")
         return plants.filter(
             Q(variety__in=Variety.objects.filter(named(words))) | Q(code__icontains=words)

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _t
 from django.utils.translation import gettext_lazy as _
 
 from lots import supply
+from lots.catalogue.pasting import separator
 from lots.csvbook.faults import Fault
 from lots.forms.catalogue import CatalogueForm
 from lots.forms.fields import day_input, number
@@ -118,7 +119,7 @@ class TargetsPasteForm(forms.Form):
         self.has_head = first.strip().casefold().startswith("variety")
         if self.has_head:
             return text
-        between = next((mark for mark in "\t;," if mark in first), ",")
+        between = separator(first) or ","
         return between.join(self.COLUMNS[: max(first.count(between) + 1, 4)]) + "\n" + text
 
     def tell(self, faults: Iterable[Fault]) -> None:

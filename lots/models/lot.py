@@ -4,6 +4,7 @@ The counts of a lot are written by `lots.ledger` alone; they are what its unvoid
 up to (`lots.tally`), and the constraints below hold that sum in the database.
 """
 
+from collections.abc import Iterable
 from datetime import date
 from typing import NamedTuple
 
@@ -334,6 +335,12 @@ class Lot(models.Model):
 def at(place: Place) -> Q:
     """Lots of which something stands at a place, or stood last."""
     return Q(place=place) | Q(pots_place=place)
+
+
+def at_any(places: Iterable[Place]) -> Q:
+    """The same of several places."""
+    places = list(places)
+    return Q(place__in=places) | Q(pots_place__in=places)
 
 
 def struck_in_cells() -> Q:

@@ -44,6 +44,14 @@ class Place(Known):
         return self.name[: len(head)] if mark else self.name
 
 
+def by_bench() -> dict[str, list[Place]]:
+    """The places of each bench, in walking order."""
+    found: dict[str, list[Place]] = {}
+    for place in Place.objects.all():
+        found.setdefault(place.bench, []).append(place)
+    return found
+
+
 class Flat(Known):
     """A tray; several lots can share one."""
 

@@ -8,7 +8,6 @@ from datetime import date
 
 from django.utils import timezone
 
-from lots.forecast.bands import Z90
 from lots.models import Lot, Method
 from lots.outlook import facts, verification
 from lots.outlook.rows import taken
@@ -50,10 +49,11 @@ def of_person(person, today: date | None = None) -> list[Work]:
 
 
 def _work(method: Method, told: list[verification.Told]) -> Work:
-    """The range of a sum: the lots' own bands, taken for those of independent normal numbers."""
+    """The range of a sum: the lots' own bands, taken for those of independent normal numbers, whose
+    half-widths add up as their squares do."""
     mean = sum(row.take_mean * lot.units for lot, row in told)
-    spreads = ((row.take_p90 - row.take_p10) * lot.units / (2 * Z90) for lot, row in told)
-    spread = Z90 * math.sqrt(sum(each**2 for each in spreads))
+    halves = ((row.take_p90 - row.take_p10) * lot.units / 2 for lot, row in told)
+    spread = math.hypot(*halves)
     units = sum(lot.units for lot, _row in told)
     return Work(
         method,

@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from operator import itemgetter
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils.translation import gettext as _
 
 from lots import codes
 from lots.models import Flat, Lot, Place
-from lots.models.lot import STANDING, LotPart
+from lots.models.lot import STANDING, LotPart, at_any
+from lots.models.place import by_bench
 from lots.worklists import walk
 
 type Rows = list[tuple[Lot, LotPart]]
@@ -88,17 +89,15 @@ def of_place(place: Place) -> Chosen:
     """What stands at a place."""
     title = _("Place %(place)s") % {"place": place}
     query = {"place": [str(place.pk)]}
-    return Chosen(title, lambda: _standing_at({place.pk}), query, place=place)
+    return Chosen(title, lambda: _standing_at([place]), query, place=place)
 
 
 def of_bench(bench: str) -> Chosen:
     """What stands at the places of a bench."""
-
-    def read() -> Iterable[tuple[Lot, LotPart]]:
-        return _standing_at({one.pk for one in Place.objects.all() if one.bench == bench})
-
     title = _("Bench %(bench)s") % {"bench": bench}
-    return Chosen(title, read, {"bench": [bench]}, bench=bench)
+    return Chosen(
+        title, lambda: _standing_at(by_bench().get(bench, [])), {"bench": [bench]}, bench=bench
+    )
 
 
 def of_round(bench: str | None = None) -> Chosen:
@@ -113,10 +112,10 @@ def of_round(bench: str | None = None) -> Chosen:
     return Chosen(title, read, query, bench=bench or "", due=True)
 
 
-def _standing_at(places: set[int]) -> Iterable[tuple[Lot, LotPart]]:
-    here = Q(place__in=places) | Q(pots_place__in=places)
-    rows = _parts(Lot.objects.filter(here, stage__in=STANDING))
-    return ((lot, part) for lot, part in rows if part.place and part.place.pk in places)
+def _standing_at(places: list[Place]) -> Iterable[tuple[Lot, LotPart]]:
+    rows = _parts(Lot.objects.filter(at_any(places), stage__in=STANDING))
+    here = set(places)
+    return ((lot, part) for lot, part in rows if part.place in here)
 
 
 def _parts(lots: QuerySet[Lot], but: str = "") -> Iterable[tuple[Lot, LotPart]]:

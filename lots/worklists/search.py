@@ -1,82 +1,56 @@
 """What the box at the top finds: whatever people call a thing by, or a part of that."""
 
-from dataclasses import dataclass, fields
-
 from django.contrib.auth import get_user_model
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from lots import codes
 from lots.catalogue.lists import named
-from lots.models import Flat, Lot, Place, StickingSession, StockPlant, Variety
+from lots.models import Flat, Lot, StickingSession, StockPlant, Variety
+from lots.models.place import by_bench
 
 MOST = 6  # of each kind
 SHORTEST = 2  # letters of a name, or of a code
 
 
-@dataclass(frozen=True)
-class Found:
-    """A few of each kind, the likeliest first. Benches are names."""
-
-    lots: list[Lot]
-    varieties: list[Variety]
-    flats: list[Flat]
-    benches: list[str]
-    places: list[Place]
-    sessions: list[StickingSession]
-    plants: list[StockPlant]
-    people: list
-
-    @property
-    def kinds(self) -> list[tuple[str, list]]:
-        """The kinds of which something was found."""
-        pairs = ((one.name, getattr(self, one.name)) for one in fields(self))
-        return [(name, rows) for name, rows in pairs if rows]
-
-    @property
-    def only(self) -> tuple[str, object] | None:
-        """The one thing there is, and its kind."""
-        rows = [(name, row) for name, some in self.kinds for row in some]
-        return rows[0] if len(rows) == 1 else None
-
-
-def search(text: str) -> Found:
-    """All kinds of things whose code or name has the text in it, in any capitals."""
+def search(text: str) -> dict[str, list]:
+    """By kind the things whose code or name has the text in it, in any capitals: a few of each, the
+    likeliest first. Benches are names. Kinds of which there is none are left out."""
     words = " ".join(text.split())
     if len(words) < SHORTEST and not words.isdecimal():
-        return Found([], [], [], [], [], [], [], [])
-    places = list(Place.objects.all())
-    benches = dict.fromkeys(place.bench for place in places if place.bench != place.name)
+        return {}
     small = words.casefold()
-    return Found(
-        _lots(words),
-        list(Variety.objects.filter(named(words)).select_related("group")[:MOST]),
-        list(Flat.objects.filter(code__icontains=words)[:MOST]),
-        [bench for bench in benches if bench.casefold().startswith(small)][:MOST],
-        [place for place in places if place.name.casefold().startswith(small)][:MOST],
-        _sessions(words),
-        list(
-            StockPlant.objects.filter(code__icontains=words)
-            .select_related("variety")
-            .order_by("code")[:MOST]
-        ),
-        list(
-            get_user_model()
-            .objects.filter(Q(name__icontains=words) | Q(initials__iexact=words))
-            .order_by("name")[:MOST]
-        ),
-    )
+    benches = by_bench()
+    places = [place for some in benches.values() for place in some]
+    people = get_user_model().objects.filter(Q(name__icontains=words) | Q(initials__iexact=words))
+    plants = StockPlant.objects.filter(code__icontains=words).select_related("variety")
+    found = {
+        "lots": _lots(words),
+        "varieties": Variety.objects.filter(named(words)).select_related("group"),
+        "flats": Flat.objects.filter(code__icontains=words),
+        # One that is a single place is found as that.
+        "benches": [
+            name
+            for name, some in benches.items()
+            if name.casefold().startswith(small) and any(place.name != name for place in some)
+        ],
+        "places": [place for place in places if place.name.casefold().startswith(small)],
+        "sessions": _sessions(words),
+        "plants": plants.order_by("code"),
+        "people": people.order_by("name"),
+    }
+    return {kind: few for kind, rows in found.items() if (few := list(rows[:MOST]))}
 
 
-def _lots(words: str) -> list[Lot]:
+def _lots(words: str) -> QuerySet[Lot]:
     code = words.upper().translate(codes.FROM_ANY_HAND)
     if not code or set(code) - set(codes.CROCKFORD):
-        return []
+        return Lot.objects.none()
     # All codes that begin so: a range, since a search for LIKE would read every lot.
     first = (code, code.ljust(codes.LENGTH, "Z"))
     lots = Lot.objects.filter(code__range=first).select_related("variety", "method")
-    return list(lots.order_by("-stuck_on", "-pk")[:MOST])
+    return lots.order_by("-stuck_on", "-pk")
 
 
-def _sessions(words: str) -> list[StickingSession]:
+def _sessions(words: str) -> QuerySet[StickingSession]:
     named = Q(code__icontains=words) | Q(day__startswith=words)
-    return list(StickingSession.objects.filter(named).order_by("-day", "-pk")[:MOST])
+    return StickingSession.objects.filter(named).order_by("-day", "-pk")

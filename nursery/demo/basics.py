@@ -1,10 +1,11 @@
 """What is in the demo book before the first lot: people, catalogues, places, flats."""
 
 from dataclasses import dataclass
+from itertools import batched
 
 from django.contrib.auth.hashers import make_password
 
-from lots.catalogue.ways import WAYS
+from lots.catalogue import starter
 from lots.forecast import handbook
 from lots.models import CropGroup, Flat, Method, Place, PotSize, Variety
 from nursery.demo import catalogue
@@ -35,30 +36,11 @@ def fill_basics(lots: int, password: str) -> Basics:
         )
         for username, name, initials, manager in catalogue.PEOPLE
     )
-    ways = Method.objects.bulk_create(
-        Method(
-            name=way.name,
-            source_part=way.part,
-            cut_like=handbook.propose_method(way.name),
-            pieces_per_source=way.pieces,
-            needs_shoot=way.needs_shoot,
-            how_to=way.how_to,
-        )
-        for way in WAYS
-    )
-    pots = PotSize.objects.bulk_create(
-        PotSize(name=name, diameter_cm=width, pieces_per_pot=pieces, least_struck=least)
-        for name, width, pieces, least in catalogue.POT_SIZES
-    )
+    ways = Method.objects.bulk_create(starter.all_methods())
+    pots = PotSize.objects.bulk_create(starter.all_pots())
     positions = min(max(14, lots // 120), 99)
-    places = [
-        [
-            Place(name=f"{number}-{position:02}", walk_order=number * 1000 + position * 10)
-            for position in range(1, positions + 1)
-        ]
-        for number in (1, 2, 3)
-    ]
-    Place.objects.bulk_create(place for row in places for place in row)
+    made = Place.objects.bulk_create(starter.range_of_places("", range(1, 4), positions))
+    places = [list(bench) for bench in batched(made, positions)]
     flats = Flat.objects.bulk_create(Flat(code=f"F{n:04}") for n in range(1, lots // 3 + 20))
     return Basics(people, {way.name: way for way in ways}, pots, _write_varieties(), places, flats)
 

@@ -170,9 +170,6 @@ SORTS = [
     Sort("plectranthus", "saccatus", ""),
 ]
 
-# name, diameter in cm, pieces a pot, least struck
-POT_SIZES = [("7 cm", 7, 1, 1), ("9 cm", 9, 1, 1), ("11 cm", 11, 2, 1), ("13 cm", 13, 3, 2)]
-
 # sign-in name, name, initials, is a manager
 PEOPLE = [
     ("grower", "Tamsin Okoro", "TO", False),

@@ -190,12 +190,12 @@ class Row:
     verb: Verb
     lot: Lot
     part: LotPart
+    forecast: Forecast | None
     data: QueryDict | None = None
+    ticked: bool = False  # to be moved, unless somebody takes the tick out
     saved: str = ""
     entry: Record | None = None
-    ticked: bool = False  # to be moved, unless somebody takes the tick out
     nothing: bool = False  # its button was pressed, and nothing stands in it
-    forecast: Forecast | None = None
     form: RecordForm = field(init=False)
 
     def __post_init__(self) -> None:

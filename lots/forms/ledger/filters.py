@@ -11,7 +11,8 @@ from django.utils.translation import gettext_lazy as _
 from lots import codes
 from lots.catalogue.lists import named
 from lots.models import CropGroup, Lot, Method, Place, Stage, Variety
-from lots.models.lot import STANDING, at, struck_in_cells
+from lots.models.lot import STANDING, at, at_any, struck_in_cells
+from lots.models.place import by_bench
 from lots.worklists import to_do
 
 STAGES = [
@@ -83,8 +84,8 @@ class LotFilter(forms.Form):
         data = data.copy()
         data.setdefault("stage", "standing")
         super().__init__(data)
-        benches = dict.fromkeys(place.bench for place in Place.objects.all())
-        self.fields["bench"].choices = [("", _("all")), *((bench, bench) for bench in benches)]
+        self.benches = by_bench()
+        self.fields["bench"].choices = [("", _("all")), *((name, name) for name in self.benches)]
 
     @property
     def more_asked(self) -> bool:
@@ -115,8 +116,7 @@ class LotFilter(forms.Form):
         if data.get("place"):
             lots = lots.filter(at(data["place"]))
         if data.get("bench"):
-            here = [place.pk for place in Place.objects.all() if place.bench == data["bench"]]
-            lots = lots.filter(Q(place__in=here) | Q(pots_place__in=here))
+            lots = lots.filter(at_any(self.benches[data["bench"]]))
         if data.get("flat"):
             lots = lots.filter(flat__code__iexact=data["flat"])
         for field in ("stuck_by", "variety", "method"):

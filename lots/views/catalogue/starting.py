@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_safe
+from simple_history.utils import bulk_create_with_history
 
 from lots import ledger
 from lots.forms.starting import PlacesForm, StandingLotForm, StarterForm
@@ -96,8 +97,7 @@ def starter(request: HttpRequest) -> HttpResponse:
 def places_range(request: HttpRequest) -> HttpResponse:
     form = PlacesForm(posted(request))
     if form.is_valid():
-        for place in form.made:
-            place.save()
+        bulk_create_with_history(form.made, Place, default_user=request.user)
         added = len(form.made)
         says = ngettext("%(n)s place is made.", "%(n)s places are made.", added)
         messages.success(request, says % {"n": added})

@@ -1,5 +1,6 @@
 """A bench at once: a row a lot, each saved by itself as one goes, or all that is typed together."""
 
+from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
 from django.contrib import messages
@@ -36,28 +37,34 @@ def bench(request: HttpRequest, verb: str) -> HttpResponse:
         page = page_of(request, _offered(VERBS[verb], chosen), PER_PAGE)
         shown = whole(page.object_list)
         ticked = bool(chosen.flat or "lot" in chosen.query)
-        rows = [Row(VERBS[verb], lot, part, ticked=ticked) for lot, part in shown]
+        rows = _rows(VERBS[verb], shown, ticked=ticked)
         return _page(request, VERBS[verb], chosen, common, rows, page)
-    rows = [Row(VERBS[verb], lot, part, data) for lot, part in with_parts(data.getlist("row"))]
-    pressed = _pressed(rows, data)
+    key, _colon, quick = data.get("save", "").partition(":")
+    alone = key and request.headers.get("HX-Request")  # the answer is that row, and no other
+    keys = [key] if alone else data.getlist("row")
+    rows = _rows(VERBS[verb], with_parts(keys), data)
+    pressed = next((row for row in rows if row.key == key), None)
+    if pressed and quick:
+        pressed.tap(quick)
     wanted = [pressed] if pressed else [row for row in rows if row.is_typed]
     if common.is_valid():
         action = uuid4() if len(wanted) > 1 else None
         for row in wanted:
             _save(request, row, action)
-    if request.headers.get("HX-Request") and pressed:
+    if alone and pressed:
         return render(request, "ledger/bench_saved.html", {"row": pressed, "common": common})
     _say(request, wanted)
     return _page(request, VERBS[verb], chosen, common, rows)
 
 
-def _pressed(rows: list[Row], data: QueryDict) -> Row | None:
-    """The row whose button was pressed; one of its quick ones types first."""
-    key, _colon, quick = data.get("save", "").partition(":")
-    row = next((row for row in rows if row.key == key), None)
-    if row and quick:
-        row.tap(quick)
-    return row
+def _rows(
+    verb: Verb, some: Rows, data: QueryDict | None = None, *, ticked: bool = False
+) -> list[Row]:
+    """A row for each lot, with what is expected of it."""
+    newest = Forecast.objects.filter(moment=Forecast.Moment.NEWEST)
+    expected = newest.filter(lot__in={lot.pk for lot, _part in some})
+    forecasts = {forecast.lot_id: forecast for forecast in expected}
+    return [Row(verb, lot, part, forecasts.get(lot.pk), data, ticked) for lot, part in some]
 
 
 def _save(request: HttpRequest, row: Row, action: UUID | None) -> None:
@@ -111,21 +118,12 @@ def _page(
     rows: list[Row],
     page=None,
 ) -> HttpResponse:
-    expected = Forecast.objects.filter(
-        moment=Forecast.Moment.NEWEST, lot__in={row.lot.pk for row in rows}
-    )
-    forecasts = {forecast.lot_id: forecast for forecast in expected}
-    for row in rows:
-        row.forecast = forecasts.get(row.lot.pk)
-    query = QueryDict(mutable=True)
-    for name, values in chosen.query.items():
-        query.setlist(name, values)
     wrong = common.errors or any(row.form.errors for row in rows)
     context = {
         "verb": verb,
         "verbs": VERBS.values(),
         "chosen": chosen,
-        "query": query.urlencode(),
+        "query": urlencode(chosen.query, doseq=True),
         "common": common,
         "rows": rows,
         "page": page,

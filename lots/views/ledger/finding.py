@@ -11,7 +11,8 @@ from django.views.decorators.http import require_safe
 
 from lots import codes
 from lots.models import Flat, Lot, Place, StockPlant
-from lots.worklists.search import Found, search
+from lots.models.place import by_bench
+from lots.worklists.search import search
 
 # A scanner that types the whole address on the tag of a flat or a place.
 SPOT = re.compile(r"https?://[^/]+/[FPfp]/[^/?#]+/?")
@@ -45,9 +46,9 @@ def place_tag(request: HttpRequest, text: str) -> HttpResponse:
     page, place = reverse("bench", args=["check"]), Place.known_as(text)
     if place:
         return redirect(f"{page}?place={place.pk}")
-    benches = {one.bench.upper(): one.bench for one in Place.objects.all()}
-    if text.upper() in benches:
-        return redirect(f"{page}?{urlencode({'bench': benches[text.upper()]})}")
+    bench = next((name for name in by_bench() if name.upper() == text.upper()), "")
+    if bench:
+        return redirect(f"{page}?{urlencode({'bench': bench})}")
     return _not_found(request, text, _("There is no place %(text)s in this book."))
 
 
@@ -60,11 +61,12 @@ def find(request: HttpRequest) -> HttpResponse:
         return redirect(urlsplit(text).path)
     if opened := _opened(text) if text else None:
         return opened
-    found = search(text)
-    if found.only:
-        return redirect(_address(*found.only))
-    if found.kinds:
-        return render(request, "ledger/find.html", {"text": text, "found": _linked(found)})
+    found = _linked(text)
+    addresses = [address for _kind, rows in found for _row, address in rows]
+    if len(addresses) == 1:
+        return redirect(addresses[0])
+    if found:
+        return render(request, "ledger/find.html", {"text": text, "found": found})
     return _not_found(request, text)
 
 
@@ -72,12 +74,14 @@ def find(request: HttpRequest) -> HttpResponse:
 def matches(request: HttpRequest) -> HttpResponse:
     """What there is of what is typed so far, for the list below the box."""
     text = request.GET.get("code", "").strip()
-    context = {"text": text, "found": _linked(search(text))}
-    return render(request, "ledger/matches.html", context)
+    return render(request, "ledger/matches.html", {"text": text, "found": _linked(text)})
 
 
-def _linked(found: Found) -> list[tuple[str, list[tuple[object, str]]]]:
-    return [(kind, [(row, _address(kind, row)) for row in rows]) for kind, rows in found.kinds]
+def _linked(text: str) -> list[tuple[str, list[tuple[object, str]]]]:
+    """What is found, kind by kind, each with the address that it leads to."""
+    return [
+        (kind, [(row, _address(kind, row)) for row in rows]) for kind, rows in search(text).items()
+    ]
 
 
 def _address(kind: str, row) -> str:

@@ -36,7 +36,8 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
     today = timezone.localdate()
     forecast = lot.forecasts.filter(moment=Forecast.Moment.NEWEST).first()
     records = history(lot)
-    photo = lot.photos.first()
+    shown = _by_day(lot)
+    photo = shown[-1][0] if shown else None
     part = lot.parts[-1 if request.GET.get("at") == "pots" else 0]
     stop = walk.next_stop(lot, part)
     context = {
@@ -59,7 +60,7 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
         "cuts": lot.cuts.select_related("stock_plant"),
         "photo": photo,
         "photo_size": photos.size_of(photo) if photo else None,
-        "photos": _by_day(lot),
+        "photos": shown,
         "flatmates": flats.flatmates(lot),
         "next": walk.with_lots([stop])[0] if stop else None,
     }
@@ -67,9 +68,10 @@ def lot(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _by_day(lot: Lot) -> list[tuple[Photo, int]]:
-    """Its photos side by side, each with the day of the lot's life on which it was taken."""
-    shown = lot.photos.order_by("-taken_at", "-pk")[:SHOWN_PHOTOS]
-    days = [(photo, timezone.localtime(photo.taken_at).date()) for photo in reversed(shown)]
+    """Its newest photos, the last one last, each with the day of the lot's life on which it was
+    taken."""
+    newest = lot.photos.all()[:SHOWN_PHOTOS]
+    days = [(photo, timezone.localtime(photo.taken_at).date()) for photo in reversed(newest)]
     return [(photo, lot.day_number(day) or 0) for photo, day in days]
 
 

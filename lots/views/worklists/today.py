@@ -47,5 +47,6 @@ def today(request: HttpRequest) -> HttpResponse:
 
 def _first_steps(request: HttpRequest) -> list[Step]:
     """What leads to the first printed tag, as long as nothing was stuck."""
-    begun = Lot.objects.filter(stuck_on__isnull=False).exists()
-    return steps() if request.user.is_manager and not begun else []
+    if not request.user.is_manager or Lot.objects.filter(stuck_on__isnull=False).exists():
+        return []
+    return steps()
