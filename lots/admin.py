@@ -162,9 +162,9 @@ class ForecastAdmin(ReadOnly):
 
 @admin.register(Photo)
 class PhotoAdmin(ReadOnly):
-    list_display = ["lot", "taken_at", "by"]
-    list_select_related = ["lot", "by"]
-    search_fields = ["lot__code"]
+    list_display = ["lot", "variety", "taken_at", "by"]
+    list_select_related = ["lot", "variety", "by"]
+    search_fields = ["lot__code", "variety__code"]
 
 
 @admin.register(Refusal)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from lots import outlook
 from lots.catalogue.lists import named
 from lots.forecast import handbook
-from lots.forms.fields import day_input
+from lots.forms.fields import Sorts, day_input, photo_field, sort_field, sorted_by
 from lots.models import CropGroup, Method, NotedChange, Place, PotSize, Variety
 from lots.models.place import house_of
 
@@ -185,6 +185,24 @@ class VarietyForm(CatalogueForm):
         return self.cleaned_data["cultivar"].strip("'‘’\"“” ")
 
 
+class VarietyPhotoForm(forms.Form):
+    photo = photo_field(
+        help_text=_(
+            "How it looks when it is grown. It is made small, and where it was taken is left out."
+        )
+    )
+
+
+NAME = ["genus", "species", "cultivar", "code"]
+VARIETY_SORTS: Sorts = {
+    "name": (_("by name"), NAME),
+    "code": (_("by code"), ["code"]),
+    "group": (_("by crop group"), ["group__name", *NAME]),
+    "standing": (_("most standing lots first"), ["-standing", *NAME]),
+    "plants": (_("fewest stock plants first"), ["plants", *NAME]),
+}
+
+
 class VarietyFilter(forms.Form):
     is_filter = True  # every field may stay empty, so none says so
 
@@ -194,10 +212,12 @@ class VarietyFilter(forms.Form):
     group = forms.ModelChoiceField(
         CropGroup.objects.all(), label=_("Crop group"), required=False, empty_label=_("all")
     )
+    sort = sort_field(VARIETY_SORTS)
 
     def apply(self, varieties: QuerySet[Variety]) -> QuerySet[Variety]:
         """What the filter lets through; a wrong filter lets all through."""
         self.is_valid()
         if self.cleaned_data.get("group"):
             varieties = varieties.filter(group=self.cleaned_data["group"])
-        return varieties.filter(named(self.cleaned_data.get("q", "")))
+        varieties = varieties.filter(named(self.cleaned_data.get("q", "")))
+        return sorted_by(varieties, VARIETY_SORTS, self.cleaned_data.get("sort"))

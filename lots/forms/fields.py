@@ -1,6 +1,11 @@
 """Fields that several forms share."""
 
+from collections.abc import Mapping
+
 from django import forms
+from django.db.models import F, QuerySet
+from django.db.models.expressions import OrderBy
+from django.utils.translation import gettext_lazy as _
 
 from lots.models.lot import MOST_UNITS
 
@@ -20,6 +25,31 @@ class ManyRows(forms.ModelMultipleChoiceField):
                     params={"value": number},
                 )
         return super().clean(value)
+
+
+type Sorts = Mapping[str, tuple[str, list[str | F | OrderBy]]]
+"""The ways in which a list can be sorted, the usual one first: what a page calls each, and by which
+fields it sorts."""
+
+
+def sort_field(sorts: Sorts) -> forms.ChoiceField:
+    return forms.ChoiceField(
+        label=_("Sorted"),
+        choices=[(name, says) for name, (says, _fields) in sorts.items()],
+        required=False,
+    )
+
+
+def sorted_by(rows: QuerySet, sorts: Sorts, name: str | None) -> QuerySet:
+    """The rows in the way of that name; in the usual one where none is named."""
+    _says, fields = sorts[name or next(iter(sorts))]
+    return rows.order_by(*fields)
+
+
+def photo_field(**more) -> forms.FileField:
+    """A photo, as a phone takes one."""
+    attrs = {"accept": "image/*", "capture": "environment"}
+    return forms.FileField(label=_("Photo"), widget=forms.FileInput(attrs=attrs), **more)
 
 
 def day_input() -> forms.DateInput:

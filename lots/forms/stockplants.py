@@ -1,13 +1,13 @@
 """The form of a stock plant, and the filter of their list."""
 
 from django import forms
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 from django.utils.translation import gettext_lazy as _
 
 from lots import codes
 from lots.catalogue.lists import named
 from lots.forms.catalogue import CatalogueForm
-from lots.forms.fields import day_input, number
+from lots.forms.fields import Sorts, day_input, number, sort_field, sorted_by
 from lots.ledger import new_code
 from lots.models import Lot, Place, StockPlant, Variety
 from lots.models.place import by_bench
@@ -92,6 +92,18 @@ class StockPlantForm(CatalogueForm):
             )
 
 
+SORTS: Sorts = {
+    "code": (_("by code"), ["code"]),
+    "name": (
+        _("by name"),
+        ["variety__genus", "variety__species", "variety__cultivar", "code"],
+    ),
+    "place": (_("in walking order"), ["place__walk_order", "place__name", "code"]),
+    "uncut": (_("longest uncut first"), [F("last_cut").asc(nulls_first=True), "code"]),
+    "oldest": (_("oldest first"), ["since", "code"]),
+}
+
+
 class StockFilter(forms.Form):
     is_filter = True  # every field may stay empty, so none says so
 
@@ -110,6 +122,7 @@ class StockFilter(forms.Form):
     )
 
     bench = forms.ChoiceField(label=_("Bench"), required=False)
+    sort = sort_field(SORTS)
 
     def __init__(self, data) -> None:
         data = data.copy()
@@ -131,6 +144,7 @@ class StockFilter(forms.Form):
         if data.get("bench"):
             plants = plants.filter(place__in=self.benches[data["bench"]])
         words = data.get("q", "")
-        return plants.filter(
+        plants = plants.filter(
             Q(variety__in=Variety.objects.filter(named(words))) | Q(code__icontains=words)
         )
+        return sorted_by(plants, SORTS, data.get("sort"))

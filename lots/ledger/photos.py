@@ -1,15 +1,19 @@
-"""Photos on records: made small, turned upright, and freed of what the phone wrote into them
-(place, owner, device) before they are kept."""
+"""Photos on records and varieties: made small, turned upright, and freed of what the phone wrote
+into them (place, owner, device) before they are kept."""
 
 import uuid as uuidlib
 from io import SEEK_END, BytesIO
 
+from django.contrib.auth.base_user import AbstractBaseUser
 from django.core.files.base import ContentFile
+from django.db import transaction
+from django.db.models import Q, QuerySet
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from PIL import Image, ImageFile, ImageOps
 
 from lots.ledger import Refused
-from lots.models import Photo, Record
+from lots.models import Photo, Record, Variety
 
 LARGEST_FILE = 25 * 1024 * 1024  # bytes; a phone's photo has 3 to 12 MB
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -77,10 +81,31 @@ def small(photo: Photo) -> bytes:
 
 def attach(record: Record, image: ContentFile) -> Photo:
     """Hang a shrunk photo on a record. Raises OSError, and leaves no half file, on a full disk."""
-    name = Photo._meta.get_field("image").generate_filename(None, image.name)
-    photo = Photo(
-        lot=record.lot, record=record.uuid, image=name, taken_at=record.observed_at, by=record.by
-    )
+    photo = Photo(lot=record.lot, record=record.uuid, taken_at=record.observed_at, by=record.by)
+    return _saved(photo, image)
+
+
+def attach_to_variety(variety: Variety, image: ContentFile, by: AbstractBaseUser) -> Photo:
+    """Hang a shrunk photo on a variety. Raises OSError as `attach` does."""
+    return _saved(Photo(variety=variety, taken_at=timezone.now(), by=by), image)
+
+
+def remove_from_variety(photo: Photo) -> None:
+    """Take a variety's photo away, file and all; those of records stay."""
+    with transaction.atomic():
+        photo.delete()
+        transaction.on_commit(lambda: photo.image.storage.delete(photo.image.name))
+
+
+def of_variety(variety: Variety) -> QuerySet[Photo]:
+    """Its own and those of its lots, the newest first."""
+    photos = Photo.objects.filter(Q(variety=variety) | Q(lot__variety=variety))
+    return photos.select_related("lot", "variety")
+
+
+def _saved(photo: Photo, image: ContentFile) -> Photo:
+    name = photo._meta.get_field("image").generate_filename(None, image.name)
+    photo.image = name
     try:
         photo.image.storage.save(name, image)
     except OSError:

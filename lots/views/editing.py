@@ -55,5 +55,5 @@ def remove(
         row.delete()
         messages.success(request, _("%(row)s is removed.") % {"row": row})
         return redirect(listed)
-    context = {"row": row, "listed": listed, "title": title, "says": says}
+    context = {"row": row, "back": reverse(listed), "title": title, "says": says}
     return render(request, "remove.html", context)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from django import forms
 from django.http import QueryDict
+from django.utils.datastructures import MultiValueDict
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -192,6 +193,7 @@ class Row:
     part: LotPart
     forecast: Forecast | None
     data: QueryDict | None = None
+    files: MultiValueDict | None = None
     ticked: bool = False  # to be moved, unless somebody takes the tick out
     saved: str = ""
     entry: Record | None = None
@@ -236,6 +238,10 @@ class Row:
         sent = self.data or {}
         return any(sent.get(f"{self.key}-{name}", "").strip() for name in self.verb.typed)
 
+    @property
+    def has_photo(self) -> bool:
+        return f"{self.key}-photo" in (self.files or {})
+
     def _form(self) -> RecordForm:
         words = {"lot": self.lot, "at_pots": self.part.what == "pots", "prefix": self.key}
         if self.data is None or not self.is_typed:
@@ -248,7 +254,7 @@ class Row:
         if self.verb.verb == "pot-up" and not sent.get(f"{self.key}-pot_size"):
             size = likely_size(self.lot)
             sent[f"{self.key}-pot_size"] = str(size.pk) if size else ""
-        return self._alone(self.verb.form(sent, **words))
+        return self._alone(self.verb.form(sent, self.files, **words))
 
     def _usual(self) -> dict[str, int]:
         return {"looked_at": self.n} if self.verb.verb == "check" else {}

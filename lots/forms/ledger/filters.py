@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from lots import codes
 from lots.catalogue.lists import named
+from lots.forms.fields import Sorts, sort_field, sorted_by
 from lots.models import CropGroup, Lot, Method, Place, Stage, Variety
 from lots.models.lot import STANDING, at, at_any, struck_in_cells
 from lots.models.place import by_bench
@@ -32,8 +33,7 @@ AGES = [
 ]
 
 
-# How the list can be sorted, and by which fields.
-SORTS = {
+SORTS: Sorts = {
     "newest": (_("newest first"), ["-stuck_on", "-pk"]),
     "oldest": (_("oldest first"), ["stuck_on", "pk"]),
     "name": (
@@ -70,11 +70,7 @@ class LotFilter(forms.Form):
     )
     bench = forms.ChoiceField(label=_("Bench"), required=False)
     flat = forms.CharField(label=_("Flat"), required=False, max_length=20)
-    sort = forms.ChoiceField(
-        label=_("Sorted"),
-        choices=[(name, says) for name, (says, _fields) in SORTS.items()],
-        required=False,
-    )
+    sort = sort_field(SORTS)
     age = forms.ChoiceField(label=_("Age"), choices=AGES, required=False)
     variety = forms.ModelChoiceField(
         Variety.objects.all(), required=False, widget=forms.HiddenInput
@@ -132,8 +128,7 @@ class LotFilter(forms.Form):
                 lots = lots.filter(stuck_on__gte=today - timedelta(days=int(high)))
         if data.get("q"):
             lots = lots.filter(self._search(data["q"]))
-        _says, fields = SORTS[data.get("sort") or "newest"]
-        return lots.order_by(*fields)
+        return sorted_by(lots, SORTS, data.get("sort"))
 
     def _search(self, words: str) -> Q:
         code = words.upper().translate(codes.FROM_ANY_HAND)

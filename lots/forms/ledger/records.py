@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from lots.forms.fields import number
+from lots.forms.fields import number, photo_field
 from lots.forms.ledger.losses import LossesMixin
 from lots.models import Finish, Leave, Loss, Lot, PotSize, Record, StrikeCheck
 from lots.stockplants.keeping import keep
@@ -32,11 +32,7 @@ class RecordForm(forms.Form):
         ),
         help_text=gettext_lazy("Empty means now."),
     )
-    photo = forms.FileField(
-        label=gettext_lazy("Photo"),
-        required=False,
-        widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
-    )
+    photo = photo_field(required=False)
 
     def __init__(self, *args, lot: Lot, at_pots: bool = False, **kwargs) -> None:
         super().__init__(*args, **kwargs)

@@ -11,16 +11,18 @@ from lots.catalogue import lists
 from lots.catalogue.faces import faces
 from lots.catalogue.lists import named
 from lots.forms.catalogue import VarietyFilter, VarietyForm
-from lots.models import Photo, Variety
+from lots.ledger import photos
+from lots.models import Variety
 from lots.models.lot import STANDING
 from lots.stockplants import pieces, plants
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit
-from lots.views.pages import page_of
+from lots.views.listing import csv_of, listing, page_of_list
 
 SHOWN_LOTS, SHOWN_WEEKS = 12, 8
 MOST_PIECES = 10**6
 SHOWN_FINDS = 20
+COLUMNS = ["code", "name", "group", "standing_lots", "stock_plants", "protected", "licence"]
 VARIETIES = Catalogue(
     VarietyForm,
     _("Varieties"),
@@ -33,11 +35,23 @@ VARIETIES = Catalogue(
 @require_safe
 def varieties(request: HttpRequest) -> HttpResponse:
     form = VarietyFilter(request.GET)
-    page = page_of(request, form.apply(lists.varieties()))
+    page = page_of_list(request, form.apply(lists.varieties()))
     pictures = faces(one.pk for one in page)
     for one in page:
         one.picture = pictures.get(one.pk)
-    return render(request, "catalogue/varieties.html", {"form": form, "page": page})
+    return listing(request, "catalogue/varieties.html", form, page)
+
+
+@require_safe
+def varieties_csv(request: HttpRequest) -> HttpResponse:
+    """All that the filter lets through, a row a variety."""
+    found = VarietyFilter(request.GET).apply(lists.varieties())
+    return csv_of("varieties", COLUMNS, map(_cells, found))
+
+
+def _cells(one: Variety) -> list[object]:
+    cells = [one.code, one, one.group, one.standing, one.plants]
+    return [*cells, "yes" if one.protected else "", one.licence]
 
 
 @require_safe
@@ -56,7 +70,7 @@ def variety(request: HttpRequest, pk: int) -> HttpResponse:
     lots = one.lots.select_related("method", "place", "pots_place", "stuck_by")
     context = {
         "variety": one,
-        "photos": Photo.objects.filter(lot__variety=one).select_related("lot")[:SHOWN_LOTS],
+        "photos": photos.of_variety(one)[:SHOWN_LOTS],
         "face": faces([one.pk]).get(one.pk),
         "plants": plants.stock_plants().filter(variety=one),
         "gives": sum(gift.pieces for gift in pieces.gifts(one, MOST_PIECES, today, today)[0]),

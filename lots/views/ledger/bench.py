@@ -8,12 +8,14 @@ from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.datastructures import MultiValueDict
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from lots import ledger
 from lots.forms.ledger.bench import VERBS, ChosenForm, CommonForm, Row, Verb
+from lots.ledger import photos
 from lots.models import Forecast
 from lots.views.pages import GET_OR_POST, page_of, posted
 from lots.views.refused import add_refusal
@@ -42,11 +44,11 @@ def bench(request: HttpRequest, verb: str) -> HttpResponse:
     key, _colon, quick = data.get("save", "").partition(":")
     alone = key and request.headers.get("HX-Request")  # the answer is that row, and no other
     keys = [key] if alone else data.getlist("row")
-    rows = _rows(VERBS[verb], with_parts(keys), data)
+    rows = _rows(VERBS[verb], with_parts(keys), data, request.FILES)
     pressed = next((row for row in rows if row.key == key), None)
     if pressed and quick:
         pressed.tap(quick)
-    wanted = [pressed] if pressed else [row for row in rows if row.is_typed]
+    wanted = [pressed] if pressed else [row for row in rows if row.is_typed or row.has_photo]
     if common.is_valid():
         action = uuid4() if len(wanted) > 1 else None
         for row in wanted:
@@ -58,13 +60,18 @@ def bench(request: HttpRequest, verb: str) -> HttpResponse:
 
 
 def _rows(
-    verb: Verb, some: Rows, data: QueryDict | None = None, *, ticked: bool = False
+    verb: Verb,
+    some: Rows,
+    data: QueryDict | None = None,
+    files: MultiValueDict | None = None,
+    *,
+    ticked: bool = False,
 ) -> list[Row]:
     """A row for each lot, with what is expected of it."""
     newest = Forecast.objects.filter(moment=Forecast.Moment.NEWEST)
     expected = newest.filter(lot__in={lot.pk for lot, _part in some})
     forecasts = {forecast.lot_id: forecast for forecast in expected}
-    return [Row(verb, lot, part, forecasts.get(lot.pk), data, ticked) for lot, part in some]
+    return [Row(verb, lot, part, forecasts.get(lot.pk), data, files, ticked) for lot, part in some]
 
 
 def _save(request: HttpRequest, row: Row, action: UUID | None) -> None:
@@ -75,9 +82,13 @@ def _save(request: HttpRequest, row: Row, action: UUID | None) -> None:
     if not form.is_valid():
         return
     try:
-        with transaction.atomic():
+        photo = form.cleaned_data.get("photo")
+        image = photos.shrunk(photo) if photo else None
+        with transaction.atomic():  # the records with their photo, or none of them
             answers = ledger.record_together([(row.lot, form.entries(request.user))], action)
             entry, is_new = answers[0]
+            if image and is_new:
+                photos.attach(entry, image)
             followed = form.follow(entry, request.user) if is_new else ""
     except ledger.Refused as refusal:
         add_refusal(form, refusal)

@@ -10,9 +10,13 @@ from lots.models import StockPlant
 from lots.stockplants import plants
 from lots.views.access import manager_only
 from lots.views.editing import Catalogue, edit
-from lots.views.pages import page_of
+from lots.views.listing import csv_of, listing, page_of_list
 
 SHOWN_CUTS = 12
+COLUMNS = [
+    *("code", "variety", "name", "health", "place", "since"),
+    *("plants", "pieces_per_cut", "rest_weeks", "last_cut"),
+]
 STOCK = Catalogue(
     StockPlantForm,
     _("Stock plants"),
@@ -25,8 +29,21 @@ STOCK = Catalogue(
 @require_safe
 def stock(request: HttpRequest) -> HttpResponse:
     form = StockFilter(request.GET)
-    page = page_of(request, form.apply(plants.stock_plants()))
-    return render(request, "stockplants/plants.html", {"form": form, "page": page})
+    page = page_of_list(request, form.apply(plants.stock_plants()))
+    return listing(request, "stockplants/plants.html", form, page)
+
+
+@require_safe
+def stock_csv(request: HttpRequest) -> HttpResponse:
+    """All that the filter lets through, a row a plant."""
+    return csv_of(
+        "stock", COLUMNS, map(_cells, StockFilter(request.GET).apply(plants.stock_plants()))
+    )
+
+
+def _cells(plant: StockPlant) -> list[object]:
+    cells = [plant.code, plant.variety.code, plant.variety, plant.health, plant.place, plant.since]
+    return [*cells, plant.plants, plant.pieces_per_cut, plant.rest_weeks, plant.last_cut]
 
 
 @require_safe

@@ -7,9 +7,10 @@ import pytest
 from django.urls import reverse
 
 from lots import ledger
-from lots.models import Finish, Leave, Loss, Lot, Move, PotUp, StrikeCheck
+from lots.models import Finish, Leave, Loss, Lot, Move, Photo, PotUp, StrikeCheck
 from lots.worklists.chosen import key_of_part
 from tests import factories
+from tests.lots.ledger.test_photos import picture, upload
 from tests.pages import elements, select
 
 pytestmark = pytest.mark.django_db
@@ -266,3 +267,29 @@ def test_another_time_is_that_of_every_row(client, grower, place, lots):
     )
     assert answer.status_code == 422
     assert "NOT saved" in " ".join(select(answer, ".messages"))
+
+
+def test_a_photo_comes_with_the_record_of_its_row(client, grower, place, lots, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    first, second, third = keys(lots)
+    data = sent(lots, {"looked_at": "48", "rooted": "40"}, {"looked_at": "48", "rooted": "nine"})
+    data |= {f"{key}-photo": upload(picture()) for key in (first, second, third)}
+    answer = client.post(address("check", place=place.pk), data)
+    assert answer.status_code == 422
+    photo = Photo.objects.get()
+    assert photo.lot == lots[0]
+    assert photo.record == StrikeCheck.objects.get().uuid
+    _first, refused, alone = select(answer, "li.one")
+    assert "Choose the photo again" in refused
+    assert "A photo goes with what was counted" in alone
+
+
+def test_what_is_no_photo_is_told_in_its_row_and_nothing_of_it_is_saved(
+    client, grower, place, lots
+):
+    data = sent(lots, {"looked_at": "48", "rooted": "40", "lost_rot": "2"})
+    data[f"{keys(lots)[0]}-photo"] = upload(b"no picture")
+    answer = client.post(address("check", place=place.pk), data)
+    assert "can't be read as a photo" in select(answer, "li.wrong")[0]
+    assert not StrikeCheck.objects.exists()
+    assert not Loss.objects.exists()
