@@ -131,6 +131,12 @@ class StockFilter(forms.Form):
         self.benches = by_bench()
         self.fields["bench"].choices = [("", _("all")), *((name, name) for name in self.benches)]
 
+    @property
+    def more_asked(self) -> bool:
+        """Whether one of the filters that are folded away is set."""
+        others = any(self.data.get(name) for name in ("place", "bench", "sort"))
+        return others or self.data.get("health") != self.KEPT
+
     def apply(self, plants: QuerySet[StockPlant]) -> QuerySet[StockPlant]:
         """What the filter lets through; a wrong filter lets all through."""
         self.is_valid()

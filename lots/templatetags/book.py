@@ -11,9 +11,10 @@ from django.utils.translation import gettext as _
 
 from lots import codes, names
 from lots.catalogue.changes import changes
+from lots.catalogue.drawings import DRAWINGS, Drawing
 from lots.catalogue.words import WORDS
 from lots.forecast.handbook import Range
-from lots.models import Lot, SourcePart, Variety
+from lots.models import Lot, Method, SourcePart, Variety
 
 register = template.Library()
 
@@ -101,6 +102,12 @@ def explain(key: str):
     """A word of the book's own, explained where it stands by a tap."""
     title, says = WORDS[key]
     return {"title": title, "says": says}
+
+
+@register.filter
+def drawing(method: Method) -> Drawing | None:
+    """How a method's way of cutting is drawn; None for one that the handbook does not know."""
+    return DRAWINGS.get(method.cut_like)
 
 
 @register.filter

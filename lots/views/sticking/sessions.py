@@ -165,7 +165,13 @@ def worksheet(request: HttpRequest, pk: int) -> HttpResponse:
     session = get_object_or_404(StickingSession.objects.select_related("led_by"), pk=pk)
     lots = in_cutting_order(session)
     to_cut = [lot for lot in lots if not lot.held]
-    context = {"session": session, "lots": lots, "to_cut": to_cut, "trials": _trials(lots)}
+    context = {
+        "session": session,
+        "lots": lots,
+        "to_cut": to_cut,
+        "trials": _trials(lots),
+        "methods": sorted({lot.method for lot in to_cut}, key=str),
+    }
     return render(request, "sticking/worksheet.html", context)
 
 

@@ -62,8 +62,8 @@ def test_the_list_counts_standing_lots_and_plants_to_cut_from(client, grower):
     for health in ("sound", "watch", "quarantined", "gone"):
         stock_plant(variety=one, health=health)
     page = client.get(LIST, {"q": one.code})
-    assert select(page, "td[data-after='standing lots']") == ["2"]
-    assert select(page, "td[data-after='stock plants']") == ["3"]
+    assert select(page, "td[data-before='standing lots']") == ["2"]
+    assert select(page, "td[data-before='stock plants']") == ["3"]
 
 
 def test_more_varieties_cost_no_more_queries(client, grower):
