@@ -32,6 +32,7 @@ MORE = [
     ("groups", _("Crop groups")),
     ("handbook", _("Handbook")),
     ("words", _("Words")),
+    ("jobs", _("How to …")),
     ("password", _("My password")),
 ]
 FOR_MANAGERS = [

@@ -29,6 +29,10 @@ QUIET = [
 ]
 
 
+def pytest_addoption(parser) -> None:
+    parser.addoption("--take-pictures", action="store_true", help="of the hand-book, anew")
+
+
 @dataclass(frozen=True)
 class Nursery:
     """A demo nursery being served."""

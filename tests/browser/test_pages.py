@@ -83,6 +83,8 @@ PAGES = [
     "/groups/",
     "/handbook/",
     "/words/",
+    "/how-to/",
+    "/how-to/check-a-bench/",
     "/start/",
     "/start/catalogue/",
     "/places/range/",

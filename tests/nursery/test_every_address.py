@@ -71,6 +71,7 @@ def world(db, monkeypatch):
         "places/": {"pk": factories.place().pk},
         "flats/": {"pk": factories.flat().pk},
         "bench/": {"verb": "check"},
+        "how-to/": {"name": "find"},
         "pot-sizes/": {"pk": factories.potsize().pk},
         "groups/": {"pk": plant.variety.group_id},
         "labels/stocks/": {"pk": stock.pk},
