@@ -7,6 +7,7 @@ door and not in the middle of a working day.
 import os
 import secrets
 import socket
+from contextlib import suppress
 from pathlib import Path
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
@@ -22,7 +23,16 @@ def data_dir(base: Path) -> Path:
             f"NURSERY_DATA_DIR is {path}, which is a file; it has to be a folder."
         )
     path.mkdir(parents=True, exist_ok=True)
+    _keep_private(path)
     return path
+
+
+def _keep_private(folder: Path) -> None:
+    """Nobody else on this machine looks into the folder, nor into what is written from now on."""
+    os.umask(0o077)
+    if folder.stat().st_mode & 0o077:
+        with suppress(PermissionError):  # somebody else's folder, who has said who may
+            folder.chmod(0o700)
 
 
 def secret_key(folder: Path) -> str:

@@ -1,28 +1,34 @@
 """The production server, shared by `manage.py serve` and `manage.py demo`."""
 
+import asyncio
 import signal
 import socket
 import threading
 from collections.abc import Callable
 from pathlib import Path
 
-from cheroot import wsgi
-from cheroot.server import HTTPConnection
-from cheroot.ssl.builtin import BuiltinSSLAdapter
+from a2wsgi import WSGIMiddleware
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.utils.translation import gettext as _
+from granian.constants import HTTPModes, Interfaces, SSLProtocols
+from granian.http import HTTP1Settings
+from granian.server.embed import Server
 
 from lots import outlook
 from lots.supply import plan
 from nursery import backup, environment
+from nursery.guard import App, guarded
 from nursery.signins import SessionStore
 
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
 PORT = 8000
 # Each thread holds a connection to the database; a nursery's phones seldom ask at once.
 THREADS = 12
+# Phones keep theirs open; a stranger who says nothing loses it after HEADER_SECONDS.
+CONNECTIONS = 500
+HEADER_SECONDS = 10
 
 
 def desk_address(port: int, *, secure: bool = False) -> str:
@@ -34,16 +40,6 @@ def phone_address(port: int, *, secure: bool = False) -> str:
     """Where phones on the nursery's network find the book: NURSERY_ADDRESS if it is set."""
     scheme = "https" if secure else "http"
     return (settings.NURSERY_ADDRESS or f"{scheme}://{environment.lan_address()}:{port}") + "/"
-
-
-class Server(wsgi.Server):
-    def put_conn(self, conn: HTTPConnection) -> None:
-        """Keep a connection for the next request. Told to stop, cheroot closes the list of those
-        kept while a thread may be about to add to it: that one is closed, too."""
-        try:
-            super().put_conn(conn)
-        except ValueError:
-            conn.close()
 
 
 def serve(
@@ -66,12 +62,9 @@ def serve(
     # Only now: WhiteNoise lists the static files once, when the application is made.
     from nursery.wsgi import application
 
-    server = Server((host, port), application, numthreads=THREADS, request_queue_size=64)
-    if certificate and key:
-        server.ssl_adapter = _adapter(certificate, key)
-    server.prepare()
-    port = server.bind_addr[1]
+    port = port or _free_port(host)
     settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
+    server = _server(host, port, WSGIMiddleware(application, workers=THREADS), certificate, key)
     # Asked once or again, only this thread is told. An exception in the one that serves could come
     # while it hands a connection to a worker, and that worker would then never be told to stop.
     asked = threading.Event()
@@ -82,17 +75,86 @@ def serve(
         threading.Thread(target=kept_anew, args=[closing], daemon=True).start()
     try:
         backup.start_daily(closing)
-        announce(port)
-        serving = threading.Thread(target=_until_stopped, args=[server, asked], daemon=True)
+        serving = Serving(server, asked)
         serving.start()
+        _wait_until_open(host, port, asked)
+        announce(port)
         asked.wait()
     finally:
         # Asked again from here on, it is stopping already, and Python's own end is no time for it.
         for how in (signal.SIGTERM, signal.SIGINT):
             signal.signal(how, signal.SIG_IGN)
         closing.set()
-        server.stop()
-    serving.join()
+    serving.stop()
+
+
+def _server(
+    host: str, port: int, application: App, certificate: Path | None, key: Path | None
+) -> Server:
+    try:
+        return Server(
+            guarded(application),
+            address=host,
+            port=port,
+            interface=Interfaces.ASGINL,
+            http=HTTPModes.http1,
+            http1_settings=HTTP1Settings(header_read_timeout=HEADER_SECONDS * 1000),
+            websockets=False,
+            backpressure=CONNECTIONS,
+            log_enabled=False,
+            ssl_cert=certificate,
+            ssl_key=key,
+            ssl_protocol_min=SSLProtocols.tls12,
+        )
+    except OSError as fault:  # ssl.SSLError is one
+        raise CommandError(
+            _(
+                "The certificate %(certificate)s and the key %(key)s can't be used together "
+                "(%(fault)s). Both have to be files in PEM form, the key without a password."
+            )
+            % {"certificate": certificate, "key": key, "fault": fault}
+        ) from fault
+
+
+class Serving(threading.Thread):
+    """The server's own loop in a thread of its own, which waits for connections and hands requests
+    that are read whole to the threads of the application."""
+
+    def __init__(self, server: Server, ended: threading.Event) -> None:
+        super().__init__(daemon=True)
+        self.server, self.ended, self.opened = server, ended, threading.Event()
+
+    def run(self) -> None:
+        try:
+            asyncio.run(self._serve())
+        finally:  # if it comes to an end by itself, it is as if somebody had asked for it
+            self.ended.set()
+
+    async def _serve(self) -> None:
+        self.loop = asyncio.get_running_loop()
+        await self.server.serve()
+
+    def stop(self) -> None:
+        self.loop.call_soon_threadsafe(self.server.stop)
+        self.join()
+
+
+def _wait_until_open(host: str, port: int, ended: threading.Event) -> None:
+    """Who is told the address finds somebody there."""
+    near = {EVERYWHERE: "127.0.0.1", "::": "::1"}.get(host, host)
+    while not ended.is_set():
+        try:
+            socket.create_connection((near, port), timeout=1).close()
+        except OSError:
+            ended.wait(0.02)
+        else:
+            return
+
+
+def _free_port(host: str) -> int:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.create_server((host, 0), family=family) as probe:
+        return int(probe.getsockname()[1])
 
 
 def _check_free(host: str, port: int) -> None:
@@ -107,24 +169,3 @@ def _check_free(host: str, port: int) -> None:
             )
             % {"port": port, "host": host, "fault": getattr(fault, "strerror", None) or fault}
         ) from fault
-
-
-def _adapter(certificate: Path, key: Path) -> BuiltinSSLAdapter:
-    try:
-        return BuiltinSSLAdapter(str(certificate), str(key))
-    except OSError as fault:  # ssl.SSLError is one
-        raise CommandError(
-            _(
-                "The certificate %(certificate)s and the key %(key)s can't be used together "
-                "(%(fault)s). Both have to be files in PEM form, the key without a password."
-            )
-            % {"certificate": certificate, "key": key, "fault": fault}
-        ) from fault
-
-
-def _until_stopped(server: Server, asked: threading.Event) -> None:
-    """Serve; if that comes to an end by itself, it is as if somebody had asked for it."""
-    try:
-        server.serve()
-    finally:
-        asked.set()

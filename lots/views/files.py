@@ -1,8 +1,26 @@
-"""Files that pages give: CSV, and PDF from a template."""
+"""Files that pages give: CSV, and PDF from a template; and how much a page takes."""
+
+from collections.abc import Callable
 
 from django.conf import settings
 from django.http import HttpResponse
 from django.template.loader import render_to_string
+
+# What a page takes at most, in bytes; `nursery.body_limits` refuses more unread.
+FORM = 2 * 1024**2
+PHOTO = 26 * 1024**2  # one of 25 MB, and the form around it
+BENCH = 4 * PHOTO
+IMPORT = 210 * 1024**2
+
+
+def takes(most: int) -> Callable:
+    """Say of a view that it takes bodies of so many bytes; others take a form."""
+
+    def mark(view: Callable) -> Callable:
+        view.largest_body = most
+        return view
+
+    return mark
 
 
 def csv_answer(name: str) -> HttpResponse:

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from lots import csvbook
 from lots.views.access import manager_only
-from lots.views.files import csv_answer
+from lots.views.files import IMPORT, csv_answer, takes
 from nursery import backup, clock, imports
 from nursery.not_in_csv import NOT_IN_CSV
 
@@ -58,6 +58,7 @@ def data(request: HttpRequest) -> HttpResponse:
     return _data_page(request, ImportForm())
 
 
+@takes(IMPORT)
 @require_POST
 @manager_only
 def bring_in(request: HttpRequest) -> HttpResponse:

@@ -17,6 +17,7 @@ from lots import ledger
 from lots.forms.ledger.bench import VERBS, ChosenForm, CommonForm, Row, Verb
 from lots.ledger import photos
 from lots.models import Forecast
+from lots.views.files import BENCH, takes
 from lots.views.pages import GET_OR_POST, page_of, posted
 from lots.views.refused import add_refusal
 from lots.worklists.chosen import Chosen, Rows, whole, with_parts
@@ -24,6 +25,7 @@ from lots.worklists.chosen import Chosen, Rows, whole, with_parts
 PER_PAGE = 40
 
 
+@takes(BENCH)
 @GET_OR_POST
 def bench(request: HttpRequest, verb: str) -> HttpResponse:
     """Show the rows; on POST save the one whose button was pressed, or all in which something

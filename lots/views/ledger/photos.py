@@ -15,6 +15,7 @@ from lots.forms.catalogue import VarietyPhotoForm
 from lots.ledger import photos
 from lots.models import Photo, Variety
 from lots.views.access import manager_only
+from lots.views.files import PHOTO, takes
 from lots.views.pages import GET_OR_POST, posted, render_form
 from lots.views.refused import add_refusal
 
@@ -54,6 +55,7 @@ def face(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("variety", variety.pk)
 
 
+@takes(PHOTO)
 @GET_OR_POST
 def add(request: HttpRequest, pk: int) -> HttpResponse:
     """A photo of a variety: how it looks when it is grown."""

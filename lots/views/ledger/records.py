@@ -14,12 +14,14 @@ from lots.forms.ledger.kinds import FORMS
 from lots.forms.ledger.records import RecordForm, VoidForm
 from lots.ledger import photos
 from lots.models import RECORDS, Record
+from lots.views.files import PHOTO, takes
 from lots.views.ledger.finding import lot_of
 from lots.views.pages import GET_OR_POST, posted, render_form
 from lots.views.refused import add_refusal
 from lots.worklists import walk
 
 
+@takes(PHOTO)
 @GET_OR_POST
 def log(request: HttpRequest, code: str, verb: str) -> HttpResponse:
     """Show the verb's form; on POST let the ledger write it, and go back to the lot."""
