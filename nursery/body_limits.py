@@ -46,9 +46,6 @@ def _most(path: str) -> int:
 def _refused(request: HttpRequest, why: str, length: int, status: int) -> HttpResponse:
     says = why % {"mb": f"{length / 1024**2:.1f}"}
     if request.content_type == "application/json":
-        answer = JsonResponse({"why": says}, status=status)
-    else:
-        context = {"title": _("Too large"), "sentence": says}
-        answer = render(request, "400.html", context, status=status)
-    answer["Connection"] = "close"  # what was not read is not the next request
-    return answer
+        return JsonResponse({"why": says}, status=status)
+    context = {"title": _("Too large"), "sentence": says}
+    return render(request, "400.html", context, status=status)

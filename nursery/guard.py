@@ -8,11 +8,12 @@ from collections.abc import Awaitable, Callable
 from contextlib import suppress
 from urllib.parse import quote_from_bytes
 
+from lots.views.files import FORM
+
 type Receive = Callable[[], Awaitable[dict]]
 type Send = Callable[[dict], Awaitable[None]]
 type App = Callable[[dict, Receive, Send], Awaitable[None]]
 
-READ_WHOLE = 2 * 1024**2  # bytes
 PAUSE_SECONDS = 1  # after which nobody is sending any more
 BODY_SECONDS = 10  # for a body that is read whole: 200 kB a second if it is as large as it may be
 
@@ -31,7 +32,7 @@ def guarded(app: App) -> App:
         if length is None:
             await _refuse(send, 411, b"Say how long the request is (Content-Length).")
             return
-        if length > READ_WHOLE:
+        if length > FORM:
             await app(scope, *_told_to_the_end(receive, send))
             return
         try:

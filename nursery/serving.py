@@ -5,6 +5,7 @@ import signal
 import socket
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from a2wsgi import WSGIMiddleware
@@ -56,17 +57,15 @@ def serve(
     Port 0 takes any free one. Raises CommandError for a port that can't be opened and for a
     certificate that can't be used.
     """
-    _check_free(host, port)
+    port = _free_port(host, port)
     call_command("collectstatic", interactive=False, verbosity=0)
     SessionStore.clear_expired()
     # Only now: WhiteNoise lists the static files once, when the application is made.
     from nursery.wsgi import application
 
-    port = port or _free_port(host)
     settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
     server = _server(host, port, WSGIMiddleware(application, workers=THREADS), certificate, key)
-    # Asked once or again, only this thread is told. An exception in the one that serves could come
-    # while it hands a connection to a worker, and that worker would then never be told to stop.
+    # Asked once or again, only this thread is told, and no request is broken off by the asking.
     asked = threading.Event()
     for how in (signal.SIGTERM, signal.SIGINT):
         signal.signal(how, lambda *_told: asked.set())
@@ -77,8 +76,8 @@ def serve(
         backup.start_daily(closing)
         serving = Serving(server, asked)
         serving.start()
-        _wait_until_open(host, port, asked)
-        announce(port)
+        if _is_open(host, port, asked):
+            announce(port)
         asked.wait()
     finally:
         # Asked again from here on, it is stopping already, and Python's own end is no time for it.
@@ -122,25 +121,23 @@ class Serving(threading.Thread):
 
     def __init__(self, server: Server, ended: threading.Event) -> None:
         super().__init__(daemon=True)
-        self.server, self.ended, self.opened = server, ended, threading.Event()
+        self.server, self.ended = server, ended
+        self.loop = asyncio.new_event_loop()
 
     def run(self) -> None:
         try:
-            asyncio.run(self._serve())
+            asyncio.run(self.server.serve(), loop_factory=lambda: self.loop)
         finally:  # if it comes to an end by itself, it is as if somebody had asked for it
             self.ended.set()
 
-    async def _serve(self) -> None:
-        self.loop = asyncio.get_running_loop()
-        await self.server.serve()
-
     def stop(self) -> None:
-        self.loop.call_soon_threadsafe(self.server.stop)
+        with suppress(RuntimeError):  # the loop has come to its end by itself
+            self.loop.call_soon_threadsafe(self.server.stop)
         self.join()
 
 
-def _wait_until_open(host: str, port: int, ended: threading.Event) -> None:
-    """Who is told the address finds somebody there."""
+def _is_open(host: str, port: int, ended: threading.Event) -> bool:
+    """Wait until somebody is found at the address; False if it has ended before."""
     near = {EVERYWHERE: "127.0.0.1", "::": "::1"}.get(host, host)
     while not ended.is_set():
         try:
@@ -148,19 +145,16 @@ def _wait_until_open(host: str, port: int, ended: threading.Event) -> None:
         except OSError:
             ended.wait(0.02)
         else:
-            return
+            return True
+    return False
 
 
-def _free_port(host: str) -> int:
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    with socket.create_server((host, 0), family=family) as probe:
-        return int(probe.getsockname()[1])
-
-
-def _check_free(host: str, port: int) -> None:
+def _free_port(host: str, port: int) -> int:
+    """The port, once it is seen that it can be opened; any that can, for 0."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     try:
-        socket.create_server((host, port), family=family).close()
+        with socket.create_server((host, port), family=family) as probe:
+            return int(probe.getsockname()[1])
     except (OSError, OverflowError) as fault:
         raise CommandError(
             _(

@@ -193,7 +193,7 @@ class VarietyPhotoForm(forms.Form):
     )
 
 
-NAME = ["genus", "species", "cultivar", "code"]
+NAME = Variety._meta.ordering
 VARIETY_SORTS: Sorts = {
     "name": (_("by name"), NAME),
     "code": (_("by code"), ["code"]),

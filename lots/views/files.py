@@ -6,11 +6,12 @@ from django.conf import settings
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
+from lots.ledger.photos import LARGEST_FILE
+
 # What a page takes at most, in bytes; `nursery.body_limits` refuses more unread.
 FORM = 2 * 1024**2
-PHOTO = 26 * 1024**2  # one of 25 MB, and the form around it
+PHOTO = LARGEST_FILE + 1024**2  # and the form around it
 BENCH = 4 * PHOTO
-IMPORT = 210 * 1024**2
 
 
 def takes(most: int) -> Callable:

@@ -17,12 +17,13 @@ from django.views.decorators.http import require_POST, require_safe
 
 from lots import csvbook
 from lots.views.access import manager_only
-from lots.views.files import IMPORT, csv_answer, takes
+from lots.views.files import csv_answer, takes
 from nursery import backup, clock, imports
 from nursery.not_in_csv import NOT_IN_CSV
 
 OLD_AFTER = timedelta(days=2)
 MOST_BYTES = 200_000_000
+MOST_SENT = 210 * 1024**2  # they and the form around them
 
 
 class ManyFilesInput(forms.ClearableFileInput):
@@ -58,7 +59,7 @@ def data(request: HttpRequest) -> HttpResponse:
     return _data_page(request, ImportForm())
 
 
-@takes(IMPORT)
+@takes(MOST_SENT)
 @require_POST
 @manager_only
 def bring_in(request: HttpRequest) -> HttpResponse:

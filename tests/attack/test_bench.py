@@ -95,9 +95,7 @@ def test_a_bench_saved_at_once(client, grower):
             refused.extend(wrong)
         assert not audit().faults
 
-    @settings(
-        max_examples=8, deadline=None, database=None, suppress_health_check=list(HealthCheck)
-    )
+    @settings(max_examples=8, deadline=None, database=None, suppress_health_check=list(HealthCheck))
     @given(st.lists(pages(), min_size=1, max_size=4), st.booleans())
     def run(typed, undone):
         with transaction.atomic():

@@ -105,6 +105,17 @@ def visit(browser, nursery):
         context.close()
 
 
+def rows_to_visit(page: Page) -> dict[str, str]:
+    """A standing lot, a planned one, and the session of the planned one."""
+    page.goto("/lots/?stage=stuck")
+    lot = page.locator("tbody .code").first.inner_text().replace("-", "")
+    page.goto("/lots/?stage=planned")
+    planned = page.locator("tbody .code").first.inner_text().replace("-", "")
+    page.goto(f"/lots/{planned}/")
+    session = page.locator(".facts a[href^='/sessions/']").get_attribute("href")
+    return {"lot": lot, "planned": planned, "session": session.strip("/").split("/")[-1]}
+
+
 def sign_in(page: Page, who: str) -> None:
     page.get_by_label("Sign-in name").fill(who)
     page.get_by_label("Password").fill(PASSWORD)

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.browser.conftest import DESK, PHONE
+from tests.browser.conftest import DESK, PHONE, rows_to_visit
 
 pytestmark = pytest.mark.xdist_group("browser")
 
@@ -108,17 +108,10 @@ PAGES = [
 def names(visit) -> dict[str, str]:
     """A standing lot, a planned one, the session of the planned one, and a trial planned in it."""
     page = visit(DESK, "manager")
-    page.goto("/lots/?stage=stuck")
-    lot = page.locator("tbody .code").first.inner_text().replace("-", "")
-    page.goto("/lots/?stage=planned")
-    planned = page.locator("tbody .code").first.inner_text().replace("-", "")
-    page.goto(f"/lots/{planned}/")
-    session = page.locator(".facts a[href^='/sessions/']").get_attribute("href")
-    session = session.strip("/").split("/")[-1]
-    trial = plan_trial(page, session, planned)
+    found = rows_to_visit(page)
+    trial = plan_trial(page, found["session"], found["planned"])
     in_a_year = (date.today() + timedelta(days=365)).isoformat()  # noqa: DTZ011 - any day does
-    found = {"lot": lot, "planned": planned, "session": session, "trial": trial}
-    return found | {"in_a_year": in_a_year}
+    return found | {"trial": trial, "in_a_year": in_a_year}
 
 
 def plan_trial(page, session: str, planned: str) -> str:

@@ -4,7 +4,6 @@ from urllib.parse import urlencode
 from uuid import UUID, uuid4
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
@@ -15,9 +14,9 @@ from django.utils.translation import ngettext
 
 from lots import ledger
 from lots.forms.ledger.bench import VERBS, ChosenForm, CommonForm, Row, Verb
-from lots.ledger import photos
 from lots.models import Forecast
 from lots.views.files import BENCH, takes
+from lots.views.ledger.saving import save
 from lots.views.pages import GET_OR_POST, page_of, posted
 from lots.views.refused import add_refusal
 from lots.worklists.chosen import Chosen, Rows, whole, with_parts
@@ -84,14 +83,7 @@ def _save(request: HttpRequest, row: Row, action: UUID | None) -> None:
     if not form.is_valid():
         return
     try:
-        photo = form.cleaned_data.get("photo")
-        image = photos.shrunk(photo) if photo else None
-        with transaction.atomic():  # the records with their photo, or none of them
-            answers = ledger.record_together([(row.lot, form.entries(request.user))], action)
-            entry, is_new = answers[0]
-            if image and is_new:
-                photos.attach(entry, image)
-            followed = form.follow(entry, request.user) if is_new else ""
+        entry, followed = save(form, request.user, action)
     except ledger.Refused as refusal:
         add_refusal(form, refusal)
         return

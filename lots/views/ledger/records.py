@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
@@ -12,10 +11,10 @@ from django.utils.translation import gettext as _
 from lots import ledger
 from lots.forms.ledger.kinds import FORMS
 from lots.forms.ledger.records import RecordForm, VoidForm
-from lots.ledger import photos
 from lots.models import RECORDS, Record
 from lots.views.files import PHOTO, takes
 from lots.views.ledger.finding import lot_of
+from lots.views.ledger.saving import save
 from lots.views.pages import GET_OR_POST, posted, render_form
 from lots.views.refused import add_refusal
 from lots.worklists import walk
@@ -32,15 +31,7 @@ def log(request: HttpRequest, code: str, verb: str) -> HttpResponse:
     form = FORMS[verb](posted(request), files, lot=lot, at_pots=at_pots)
     if form.is_valid():
         try:
-            image = photos.shrunk(request.FILES["photo"]) if "photo" in request.FILES else None
-            with transaction.atomic():  # the record with its photo, or neither
-                answers = ledger.record_together(
-                    [(lot, form.entries(request.user)), *form.also(request.user)]
-                )
-                entry, is_new = answers[0]
-                if image and is_new:
-                    photos.attach(entry, image)
-                followed = form.follow(entry, request.user) if is_new else ""
+            entry, followed = save(form, request.user)
         except ledger.Refused as refusal:
             add_refusal(form, refusal)
         else:
