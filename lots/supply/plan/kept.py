@@ -34,6 +34,7 @@ from lots.supply.plan.making import SECONDS, WEEKS, make
 from lots.supply.plan.told import Line, Planned
 
 EVERY = 30  # seconds between looks whether it is behind
+TRIES = 3  # at a plan of the book as it stands, while the book goes on changing
 # Tables that a plan hangs on beside the newest fit, which follows the lots' records.
 TABLES = [
     *(Target, Limit, StockPlant, Method, PotSize, StickingSession, Variety),
@@ -83,11 +84,18 @@ def chances() -> dict[tuple[int, date], int]:
 
 
 def renew(seconds: float = SECONDS, progress: Progress | None = None) -> Planned:
-    """Make the plan of the book as it stands, and keep it. It leans on the one before."""
-    state, today = state_of_book(), timezone.localdate()
-    row = Plan.objects.first()
-    kept = _read(row)
-    found = make(today, WEEKS, seconds, stored.weeks_of(kept.plan) if kept else None, progress)
+    """Make the plan of the book as it stands, and keep it. It leans on the one before.
+
+    If the book changes while it is made, it is made once more: lines that went into a session
+    meanwhile would come back with it.
+    """
+    for _try in range(TRIES):
+        state, today = state_of_book(), timezone.localdate()
+        row = Plan.objects.first()
+        kept = _read(row)
+        found = make(today, WEEKS, seconds, stored.weeks_of(kept.plan) if kept else None, progress)
+        if state_of_book() == state:
+            break
     before = row.before if row else {}
     if row and kept and kept.plan.horizon.monday < found.horizon.monday:
         before = row.data
@@ -167,8 +175,9 @@ _working: Working | None = None
 _lock = threading.Lock()
 
 
-def work(patience: float) -> Working | None:
-    """Make the plan anew in a thread of its own, and wait a little; None once it is made."""
+def work(patience: float | None) -> Working | None:
+    """Make the plan anew in a thread of its own, of which there is one at a time, and wait a
+    little, or with None to its end; None once it is made."""
     global _working
     with _lock:
         if _working is None or not _working.is_alive():
@@ -195,8 +204,8 @@ def renew_in_background(closing: threading.Event) -> None:
     server."""
     while not closing.wait(EVERY):
         try:
-            if is_behind() and not working():
-                renew()
+            if is_behind():
+                work(patience=None)
         except Exception:
             log.exception("The plan could not be made anew; the one before stays.")
         finally:

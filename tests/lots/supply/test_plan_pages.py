@@ -2,8 +2,6 @@
 limits, the week, what is offered, and targets at risk on Today."""
 
 import csv
-import threading
-import time
 from datetime import timedelta
 from io import StringIO
 
@@ -13,7 +11,6 @@ from django.urls import reverse
 from lots import supply
 from lots.models import Limit, Plan, PlanSettings, Target, Wish
 from lots.supply import plan
-from lots.supply.plan import kept
 from tests import factories
 from tests.lots import growing
 from tests.lots.supply.planning import ahead, first_line, limits, page
@@ -271,62 +268,3 @@ def test_a_list_is_pasted_with_weeks_and_what_comes_again(client, boss, variety)
     assert target.wanted_by.isocalendar()[:3] == (2031, 20, 7)
     assert (target.confidence, target.every_weeks) == (0.95, 4)
     assert target.until.isocalendar()[:2] == (2031, 40)
-
-
-class NoConnections:
-    """In place of Django's, which a thread would close, the test's own among them."""
-
-    def close_all(self) -> None:
-        pass
-
-
-def test_while_it_is_worked_out_it_shows_how_far_it_is_and_can_be_stopped(
-    client, boss, monkeypatch
-):
-    def renew(_seconds, progress):
-        while not progress(12.5, 10.25):
-            time.sleep(0.01)
-
-    monkeypatch.setattr(kept, "renew", renew)
-    monkeypatch.setattr(kept, "connections", NoConnections())
-    working = plan.work(0.1)
-    assert working.is_alive()
-    assert plan.work(0) is working
-    says = page(client)
-    assert "being worked out" in says
-    assert "12.5" in says
-    client.post(reverse("plan"), {"do": "stop"})
-    working.join(5)
-    assert plan.working() is None
-    assert "being worked out" not in page(client)
-
-
-def test_a_plan_that_fails_is_told_and_the_one_before_stays(client, boss, target, monkeypatch):
-    plan.renew(1)
-
-    def renew(_seconds, _progress):
-        raise ValueError("no such luck")
-
-    monkeypatch.undo()
-    monkeypatch.setattr(kept, "renew", renew)
-    monkeypatch.setattr(kept, "connections", NoConnections())
-    answer = client.post(reverse("plan"), follow=True)
-    assert "could not be made" in " ".join(select(answer, "body"))
-    assert plan.newest().plan.lines
-
-
-def test_in_the_background_it_is_made_anew_once_it_is_behind(monkeypatch):
-    closing, made = threading.Event(), []
-
-    def renew():
-        made.append(1)
-        if len(made) == 1:
-            raise ValueError("once")  # it goes to the log, and the next time is tried again
-        closing.set()
-
-    monkeypatch.setattr(kept, "EVERY", 0.001)
-    monkeypatch.setattr(kept, "connections", NoConnections())
-    monkeypatch.setattr(kept, "is_behind", lambda: True)
-    monkeypatch.setattr(kept, "renew", renew)
-    plan.renew_in_background(closing)
-    assert len(made) == 2
