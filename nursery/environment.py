@@ -8,6 +8,7 @@ import os
 import secrets
 import socket
 from contextlib import suppress
+from ipaddress import ip_address
 from pathlib import Path
 from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo
@@ -80,6 +81,22 @@ def address() -> str:
             "or http://192.168.1.20:8000, with nothing after it."
         )
     return text
+
+
+def proxies() -> list[str]:
+    """NURSERY_PROXY, the addresses of the proxies whose word is believed on who asks and by which
+    scheme; empty if it isn't set."""
+    text = os.environ.get("NURSERY_PROXY") or ""
+    found = [one.strip() for one in text.split(",") if one.strip()]
+    for one in found:
+        try:
+            ip_address(one)
+        except ValueError as error:
+            raise ImproperlyConfigured(
+                f"NURSERY_PROXY is {text!r}; it has to be the IP address that the proxy asks "
+                "from, like 127.0.0.1, or several with commas between them."
+            ) from error
+    return found
 
 
 def lan_address() -> str:

@@ -1,11 +1,13 @@
 """The production server, shared by `manage.py serve` and `manage.py demo`."""
 
 import asyncio
+import logging
 import signal
 import socket
 import threading
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 
 from a2wsgi import WSGIMiddleware
@@ -16,20 +18,25 @@ from django.utils.translation import gettext as _
 from granian.constants import HTTPModes, Interfaces, SSLProtocols
 from granian.http import HTTP1Settings
 from granian.server.embed import Server
+from granian.utils.proxies import wrap_asgi_with_proxy_headers
 
 from lots import outlook
 from lots.supply import plan
-from nursery import backup, environment
+from nursery import backup, certificates, environment, https
 from nursery.guard import App, guarded
 from nursery.signins import SessionStore
 
+LOOKS = 3600  # seconds between looks whether the certificate was renewed, or has to be
+
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
-PORT = 8000
+PORT, TLS_PORT = 8000, 8443
 # Each thread holds a connection to the database; a nursery's phones seldom ask at once.
 THREADS = 12
 # Phones keep theirs open; a stranger who says nothing loses it after HEADER_SECONDS.
 CONNECTIONS = 500
 HEADER_SECONDS = 10
+
+log = logging.getLogger(__name__)
 
 
 def desk_address(port: int, *, secure: bool = False) -> str:
@@ -43,13 +50,27 @@ def phone_address(port: int, *, secure: bool = False) -> str:
     return (settings.NURSERY_ADDRESS or f"{scheme}://{environment.lan_address()}:{port}") + "/"
 
 
+@dataclass(frozen=True)
+class Https:
+    """How the book is served by https: the certificate and its key, or the nursery's own; and the
+    port at which plain http leads there, if there is one."""
+
+    certificate: Path | None = None
+    key: Path | None = None
+    plain_port: int | None = None
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A certificate and its key, and when they were written: they may be renewed where they lie."""
+
+    certificate: Path
+    key: Path
+    written: tuple[int, ...]
+
+
 def serve(
-    host: str,
-    port: int,
-    *,
-    certificate: Path | None = None,
-    key: Path | None = None,
-    announce: Callable[[int], None],
+    host: str, port: int, *, tls: Https | None = None, announce: Callable[[int], None]
 ) -> None:
     """Serve the book until SIGTERM or Ctrl-C, and make its forecasts anew as records come in;
     `announce` is called with the port once it is open.
@@ -58,13 +79,21 @@ def serve(
     certificate that can't be used.
     """
     port = _free_port(host, port)
+    plain = None if tls is None or tls.plain_port is None else _free_port(host, tls.plain_port)
     call_command("collectstatic", interactive=False, verbosity=0)
     SessionStore.clear_expired()
-    # Only now: WhiteNoise lists the static files once, when the application is made.
+    pair = _pair(tls, host)
+    _tell_settings(tls, port, plain)
+    # Only now: WhiteNoise lists the static files once, and middleware reads its settings, when the
+    # application is made.
     from nursery.wsgi import application
 
-    settings.LAN_ADDRESS = phone_address(port, secure=bool(certificate)).rstrip("/")
-    server = _server(host, port, WSGIMiddleware(application, workers=THREADS), certificate, key)
+    asgi = wrap_asgi_with_proxy_headers(
+        guarded(WSGIMiddleware(application, workers=THREADS)), settings.NURSERY_PROXY
+    )
+    servers = [_server(host, port, asgi, pair)]
+    if plain is not None:
+        servers.append(_server(host, plain, asgi))
     # Asked once or again, only this thread is told, and no request is broken off by the asking.
     asked = threading.Event()
     for how in (signal.SIGTERM, signal.SIGINT):
@@ -74,25 +103,61 @@ def serve(
         threading.Thread(target=kept_anew, args=[closing], daemon=True).start()
     try:
         backup.start_daily(closing)
-        serving = Serving(server, asked)
-        serving.start()
+        serving = [Serving(server, asked) for server in servers]
+        for one in serving:
+            one.start()
         if _is_open(host, port, asked):
             announce(port)
-        asked.wait()
+        while not asked.wait(LOOKS):
+            try:
+                if tls and (renewed := _pair(tls, host)) != pair:
+                    _tell_settings(tls, port, plain)
+                    server = _server(host, port, asgi, renewed)
+                    serving[0].stop()
+                    serving[0], pair = Serving(server, asked), renewed
+                    serving[0].start()
+            except (CommandError, OSError):
+                log.exception("The certificate can't be renewed; the one before stays.")
     finally:
         # Asked again from here on, it is stopping already, and Python's own end is no time for it.
         for how in (signal.SIGTERM, signal.SIGINT):
             signal.signal(how, signal.SIG_IGN)
         closing.set()
-    serving.stop()
+    for one in serving:
+        one.stop()
 
 
-def _server(
-    host: str, port: int, application: App, certificate: Path | None, key: Path | None
-) -> Server:
+def _pair(tls: Https | None, host: str) -> Pair | None:
+    """The certificate to serve with; the nursery's own is made, or renewed, where it has to be."""
+    if tls is None:
+        return None
+    if tls.certificate and tls.key:
+        paths = tls.certificate, tls.key
+    else:
+        names = {name.strip("[]") for name in environment.host_names(settings.NURSERY_ADDRESS)}
+        paths = certificates.of_the_book(sorted(names | ({host} - {EVERYWHERE, "::"})))
+    return Pair(*paths, tuple(path.stat().st_mtime_ns for path in paths if path.exists()))
+
+
+def _tell_settings(tls: Https | None, port: int, plain: int | None) -> None:
+    """What is only known now: the addresses, and whether all goes by https."""
+    found: dict[str, object] = {
+        "ALLOWED_HOSTS": environment.host_names(settings.NURSERY_ADDRESS),
+        "LAN_ADDRESS": phone_address(port, secure=tls is not None).rstrip("/"),
+    }
+    if tls:
+        found |= https.secured(port)
+        if not tls.certificate and plain is not None:
+            found["TRUST_ADDRESS"] = f"http://{environment.lan_address()}:{plain}/trust/"
+    for name, value in found.items():
+        setattr(settings, name, value)
+
+
+def _server(host: str, port: int, application: App, pair: Pair | None = None) -> Server:
+    certificate, key = (pair.certificate, pair.key) if pair else (None, None)
     try:
         return Server(
-            guarded(application),
+            application,
             address=host,
             port=port,
             interface=Interfaces.ASGINL,

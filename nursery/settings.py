@@ -2,11 +2,12 @@
 (see DEVELOPERS.md); there is nothing to edit here in order to run it."""
 
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import dj_database_url
 from django.utils.csp import CSP
 
-from nursery import environment
+from nursery import environment, https
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = environment.data_dir(BASE_DIR)
@@ -14,6 +15,7 @@ SECRET_KEY = environment.secret_key(DATA_DIR)
 DEBUG = False
 
 NURSERY_ADDRESS = environment.address()
+NURSERY_PROXY = environment.proxies()
 LAN_ADDRESS = f"http://{environment.lan_address()}:8000"  # for tags, as long as no address is set
 ALLOWED_HOSTS = environment.host_names(NURSERY_ADDRESS)
 CSRF_TRUSTED_ORIGINS = [NURSERY_ADDRESS] if NURSERY_ADDRESS else []
@@ -34,6 +36,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "nursery.https.lead_to_https",
     "django.middleware.csp.ContentSecurityPolicyMiddleware",
     "django.middleware.gzip.GZipMiddleware",
     "nursery.clock.by_the_book",
@@ -121,9 +124,15 @@ CSRF_FAILURE_VIEW = "nursery.views.errors.csrf_failure"
 SESSION_ENGINE = "nursery.signins"
 SESSION_COOKIE_AGE = 180 * 24 * 3600
 # Over plain http on the nursery's own network a Secure cookie would never come back, so the
-# cookies are Secure exactly where the address on the tags is https.
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = NURSERY_ADDRESS.startswith("https://")
-SECURE_HSTS_SECONDS = 31_536_000 if SESSION_COOKIE_SECURE else 0
+# cookies are Secure exactly where the book is known to be reached by https: `serve --tls` or with
+# --cert, and where the address on the tags says so. Which of a proxy's requests came by plain http
+# is known only of one that is believed.
+HTTPS_PORT = None
+TRUST_ADDRESS = ""  # where phones are told to trust the nursery's own authority; see `serve --tls`
+if NURSERY_ADDRESS.startswith("https://"):
+    globals().update(
+        https.secured((urlsplit(NURSERY_ADDRESS).port or 443) if NURSERY_PROXY else None)
+    )
 
 # Nothing is loaded from elsewhere and nothing inline runs: scripts, styles and fonts are files.
 SECURE_CSP = {

@@ -3,12 +3,14 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from nursery.views import data, errors, health, people, signing
+from nursery.views import data, errors, health, people, signing, trust
 
 urlpatterns = [
     path("sign-in/", signing.SignInView.as_view(), name="sign-in"),
     path("sign-out/", signing.sign_out, name="sign-out"),
     path("password/", signing.ChangePasswordView.as_view(), name="password"),
+    path("trust/", trust.trust, name="trust"),
+    path("trust/authority.crt", trust.authority, name="authority"),
     path("healthz", health.healthz, name="healthz"),
     path("people/", people.people, name="people"),
     path("people/new/", people.new_person, name="person-new"),

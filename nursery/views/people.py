@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Iterable
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
 from django.db import transaction
@@ -92,11 +93,13 @@ def _slip(request: HttpRequest, somebody: Person, password: str) -> HttpResponse
     """The address and how to sign in, to be printed and handed over. The password is in no book:
     it is shown in the answer to the form that set it, and never again."""
     address = f"{base_address(request)}/"
+    first = settings.TRUST_ADDRESS or address
     context = {
         "person": somebody,
         "password": password,
         "address": address,
-        "symbol": qr.symbol(address, SLIP_MM),
+        "trust": settings.TRUST_ADDRESS,
+        "symbol": qr.symbol(first, SLIP_MM),
     }
     answer = render(request, "nursery/slip.html", context)
     answer["Cache-Control"] = "no-store"
