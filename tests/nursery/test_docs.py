@@ -26,7 +26,7 @@ def test_every_command_and_option_is_in_the_handbook(command):
 def test_every_variable_is_in_the_readme():
     sources = (ROOT / "nursery/settings.py", ROOT / "nursery/environment.py")
     read = set(re.findall(r'environ\.get\("(\w+)"', "".join(map(Path.read_text, sources))))
-    assert read == {"NURSERY_DATA_DIR", "NURSERY_ADDRESS", "NURSERY_TIME_ZONE"}
+    assert read == {f"NURSERY_{what}" for what in ("ADDRESS", "DATA_DIR", "PROXY", "TIME_ZONE")}
     for name in [*read, "DATABASE_URL"]:
         assert f"`{name}`" in README
 
