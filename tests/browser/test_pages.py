@@ -151,7 +151,7 @@ def charted(request, visit):
 
 
 # Rows of long lists beyond these are made alike, and take most of the time.
-ALIKE = {"exclude": [["tbody tr:nth-child(n+8)"], [".list li:nth-child(n+8)"]]}
+ALIKE = {"exclude": [["tbody tr:nth-child(n+5)"], [".list li:nth-child(n+5)"]]}
 
 
 @pytest.mark.parametrize("path", PAGES)
