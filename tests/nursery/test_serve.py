@@ -17,6 +17,7 @@ import pytest
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db.utils import ConnectionHandler
+from django.test import override_settings
 
 from nursery import book, serving
 from nursery.backup.keeping import LOCK
@@ -101,6 +102,7 @@ def test_a_certificate_and_its_key_go_together(tmp_path):
 
 
 @pytest.mark.django_db
+@override_settings()  # what serving by https sets stays within this test
 def test_what_is_no_certificate_is_told(tmp_path):
     paper = tmp_path / "paper"
     paper.write_text("not a certificate")
