@@ -22,7 +22,8 @@ def stuck(days: int, **fields) -> Lot:
     """A lot stuck so many days ago, not in the book yet."""
     given = {"planned_units": UNITS, "stuck_units": UNITS} | fields
     for name in ("variety", "method"):
-        given.setdefault(name, getattr(factories, name)())
+        if name not in given:
+            given[name] = getattr(factories, name)()
     given["stuck_on"] = timezone.localdate() - timedelta(days=days)
     return Lot(code=new_code(), **given)
 
