@@ -2,11 +2,8 @@
 book, for what runs as a process of its own."""
 
 import gc
-import pickle
 import sqlite3
-from collections.abc import Callable
 from contextlib import closing
-from functools import wraps
 from pathlib import Path
 
 import pytest
@@ -14,7 +11,6 @@ from django.conf import settings
 from django.core.management import call_command
 from django.db import connection
 
-from lots.forecast import durations, takes
 from tests import factories
 from tests.nursery import own_book
 
@@ -41,28 +37,6 @@ def pytest_collection_modifyitems(config, items) -> None:
     ]
     config.hook.pytest_deselected(items=[item for item in items if item not in asking])
     items[:] = asking
-
-
-@pytest.fixture(scope="session", autouse=True)
-def fitted_once():
-    """The books of many tests are alike, and what a fit says hangs on nothing but the lots it is
-    given: the same are fitted once in a process."""
-    kept: dict[bytes, object] = {}
-
-    def once(fit: Callable) -> Callable:
-        @wraps(fit)
-        def look_up(lots, *seen):
-            asked = pickle.dumps((fit.__module__, lots, seen))
-            if asked not in kept:
-                kept[asked] = fit(lots, *seen)
-            return kept[asked]
-
-        return look_up
-
-    with pytest.MonkeyPatch.context() as patch:
-        for model in (durations, takes):
-            patch.setattr(model, "fit", once(model.fit))
-        yield
 
 
 @pytest.fixture(scope="session")
