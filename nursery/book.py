@@ -2,11 +2,15 @@
 
 from django.apps import apps
 from django.conf import settings
+from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.recorder import MigrationRecorder
 from django.utils.translation import gettext as _
 
+from nursery.backup import Backup, BackupFault, backup
+from nursery.backup.contents import beyond_the_program
 from nursery.models import BookSettings
 
 ROOMS = ["nursery", "lots", "labels"]
@@ -16,6 +20,33 @@ def is_behind() -> bool:
     """Whether the tables are missing, or older than the program."""
     executor = MigrationExecutor(connection)
     return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
+def refuse_newer() -> None:
+    """Raise CommandError for a book that a newer version of the program has written."""
+    applied = set(MigrationRecorder(connection).applied_migrations())
+    if newer := beyond_the_program(applied):
+        raise CommandError(
+            _(
+                "The book in %(folder)s was written by a newer version of the program (it knows "
+                "%(newer)s), and this one would damage it. Install that version again."
+            )
+            % {"folder": settings.DATA_DIR, "newer": ", ".join(newer)}
+        )
+
+
+def bring_up_to_date() -> Backup | None:
+    """Bring the tables to the program's form, after a backup of what they hold; returns it. Raises
+    CommandError where that fails: nothing is changed then."""
+    made = None
+    if has_tables():
+        try:
+            made = backup(auditing=False)
+        except (BackupFault, OSError) as fault:
+            says = _("The book is not brought up to date, since no backup can be made: %(fault)s")
+            raise CommandError(says % {"fault": fault}) from fault
+    call_command("migrate", interactive=False, verbosity=0)
+    return made
 
 
 def has_tables() -> bool:
@@ -40,6 +71,7 @@ def require_book() -> None:
             )
             % {"folder": settings.DATA_DIR}
         )
+    refuse_newer()
     if is_behind():
         raise CommandError(
             _(

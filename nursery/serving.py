@@ -20,9 +20,7 @@ from granian.http import HTTP1Settings
 from granian.server.embed import Server
 from granian.utils.proxies import wrap_asgi_with_proxy_headers
 
-from lots import outlook
-from lots.supply import plan
-from nursery import backup, certificates, environment, https
+from nursery import certificates, environment, https, upkeep
 from nursery.guard import App, guarded
 from nursery.signins import SessionStore
 
@@ -76,7 +74,8 @@ def serve(
     `announce` is called with the port once it is open.
 
     Port 0 takes any free one. Raises CommandError for a port that can't be opened and for a
-    certificate that can't be used.
+    certificate that can't be used. For who has seen to it that nobody else serves the book (see
+    `upkeep.served_once`).
     """
     port = _free_port(host, port)
     plain = None if tls is None or tls.plain_port is None else _free_port(host, tls.plain_port)
@@ -99,10 +98,9 @@ def serve(
     for how in (signal.SIGTERM, signal.SIGINT):
         signal.signal(how, lambda *_told: asked.set())
     closing = threading.Event()
-    for kept_anew in (outlook.refit_in_background, plan.renew_in_background):
-        threading.Thread(target=kept_anew, args=[closing], daemon=True).start()
+    daily_work = threading.Thread(target=upkeep.keep_up, args=[closing])
     try:
-        backup.start_daily(closing)
+        daily_work.start()
         serving = [Serving(server, asked) for server in servers]
         for one in serving:
             one.start()
@@ -125,6 +123,7 @@ def serve(
         closing.set()
     for one in serving:
         one.stop()
+    daily_work.join()
 
 
 def _pair(tls: Https | None, host: str) -> Pair | None:

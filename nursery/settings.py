@@ -84,6 +84,7 @@ FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 # - journal_mode=WAL lets phones read while one writes (https://sqlite.org/wal.html);
 # - synchronous=FULL syncs the WAL after each commit: with WAL that is durable across a power
 #   loss, where NORMAL may roll the last commits back (https://sqlite.org/pragma.html#pragma_synchronous);
+# - no connection brings the WAL into the file by itself: `nursery.upkeep.checkpoints` says why;
 # - IMMEDIATE takes the write lock when a transaction opens, so that reading the counts and
 #   writing them is one step that no other phone comes between
 #   (https://sqlite.org/lang_transaction.html);
@@ -99,7 +100,8 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
         "init_command": (
-            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;PRAGMA cache_size=-64000;"
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-64000;"
+            "PRAGMA wal_autocheckpoint=0;"
         ),
     }
 

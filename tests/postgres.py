@@ -38,7 +38,7 @@ FOLDERS = {
     "tests/lots/worklists": "worklists",
     # The whole book out and in, in SQL of its own.
     "tests/lots/csvbook": "and_the_book commands round_trip",
-    "tests/nursery": "backup not_saved recount restore snapshot time_zone",
+    "tests/nursery": "backup not_saved recount restore snapshot time_zone upkeep",
     "tests/labels": "removing",
 }
 ASKED_AGAIN = [

@@ -7,7 +7,7 @@ tells which stay, `restoring` puts one back.
 
 from nursery.backup.archive import Backup, BackupFault
 from nursery.backup.keeping import backups, last_backup, photo_sizes
-from nursery.backup.making import backup, backup_if_due, start_daily
+from nursery.backup.making import backup, backup_if_due, daily
 from nursery.backup.restoring import restore
 
 __all__ = [
@@ -16,8 +16,8 @@ __all__ = [
     "backup",
     "backup_if_due",
     "backups",
+    "daily",
     "last_backup",
     "photo_sizes",
     "restore",
-    "start_daily",
 ]

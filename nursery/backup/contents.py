@@ -69,12 +69,7 @@ def check_not_newer(migrations: set[tuple[str, str]]) -> None:
     """Raise BackupFault for a database that a newer version of the program wrote."""
     if not migrations:
         raise BackupFault(_("There is no book in this backup."))
-    loader = MigrationLoader(None)
-    known = set(loader.disk_migrations) | {
-        replaced for squashed in loader.replacements.values() for replaced in squashed.replaces
-    }
-    ours = {app for app, _name in known}
-    if newer := sorted(".".join(key) for key in migrations - known if key[0] in ours):
+    if newer := beyond_the_program(migrations):
         raise BackupFault(
             _(
                 "This backup was made by a newer version of the program (it knows %(newer)s); "
@@ -82,3 +77,13 @@ def check_not_newer(migrations: set[tuple[str, str]]) -> None:
             )
             % {"newer": ", ".join(newer)}
         )
+
+
+def beyond_the_program(migrations: set[tuple[str, str]]) -> list[str]:
+    """Those of the applied migrations that only a newer version of the program knows."""
+    loader = MigrationLoader(None)
+    known = set(loader.disk_migrations) | {
+        replaced for squashed in loader.replacements.values() for replaced in squashed.replaces
+    }
+    ours = {app for app, _name in known}
+    return sorted(".".join(key) for key in migrations - known if key[0] in ours)

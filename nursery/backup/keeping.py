@@ -1,6 +1,5 @@
 """Which backups are there, and which of them stay."""
 
-import fcntl
 import logging
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -9,6 +8,7 @@ from itertools import islice
 from pathlib import Path
 
 from django.conf import settings
+from filelock import FileLock
 
 from nursery.backup import archive, store
 from nursery.backup.archive import Backup, BackupFault
@@ -28,8 +28,7 @@ def folder() -> Path:
 def alone(where: Path) -> Iterator[None]:
     """Wait until no other thread or process makes or clears away backups in a folder, and let
     none until this is done."""
-    with (where / LOCK).open("a") as lock:  # closed, it is unlocked
-        fcntl.flock(lock, fcntl.LOCK_EX)
+    with FileLock(where / LOCK):
         yield
 
 

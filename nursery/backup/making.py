@@ -20,8 +20,11 @@ LOOK_EVERY = 15 * 60  # seconds between the looks whether a backup is due
 logger = logging.getLogger(__name__)
 
 
-def backup(target: Path | None = None, *, keep: int = keeping.DAYS) -> Backup:
-    """Make a backup of the book as it stands, while it is in use, and read it back.
+def backup(
+    target: Path | None = None, *, keep: int = keeping.DAYS, auditing: bool = True
+) -> Backup:
+    """Make a backup of the book as it stands, while it is in use, and read it back. One of an older
+    form than the program's can't be audited.
 
     It goes into the data folder's own folder under a dated name, its photos into the store beside
     it, and then those stay that `keeping` tells, of the last `keep` days and longer. Or it goes
@@ -29,31 +32,31 @@ def backup(target: Path | None = None, *, keep: int = keeping.DAYS) -> Backup:
     into a file of the name given, which it replaces. Under its name it is whole: it gets it after
     it was checked and is on the disk. Raises BackupFault and OSError.
     """
-    daily = keeping.folder()
-    if target is None or (target.is_dir() and target.resolve() == daily.resolve()):
-        target = daily
-    dated = target.is_dir() or target == daily
+    own = keeping.folder()
+    if target is None or (target.is_dir() and target.resolve() == own.resolve()):
+        target = own
+    dated = target.is_dir() or target == own
     where = target if dated else target.parent
     where.mkdir(mode=0o700, parents=True, exist_ok=True)
-    with keeping.alone(where) if where == daily else nullcontext():
-        made = _made(where, None if dated else target, beside=target == daily)
+    with keeping.alone(where) if where == own else nullcontext():
+        made = _made(where, None if dated else target, target == own, auditing)
         if dated:
             try:
                 keeping.prune(where, made.path, max(keep, 1))
-                if where == daily:
+                if where == own:
                     keeping.clear_photos(where)
             except OSError:
                 logger.exception("The backup was made, but old ones could not be cleared away")
     return made
 
 
-def _made(where: Path, name: Path | None, *, beside: bool) -> Backup:
+def _made(where: Path, name: Path | None, beside: bool, auditing: bool) -> Backup:
     """Make a backup in a folder and read it back, under its name or a dated one."""
     made_at = timezone.localtime()
     database = sqlite if connection.vendor == "sqlite" else postgresql
     photos, kept = Path(settings.MEDIA_ROOT), where / store.NAME
     with tempfile.TemporaryDirectory(prefix=".unfinished-", dir=where) as scratch:
-        copy, contents = database.save(Path(scratch))
+        copy, contents = database.save(Path(scratch), auditing=auditing)
         stored = store.put(photos, kept, Path(scratch)) if beside else []
         unfinished = Path(scratch, "backup.zip")
         archive.write(
@@ -89,18 +92,11 @@ def backup_if_due() -> Backup | None:
     return backup()
 
 
-def start_daily(stop: threading.Event) -> threading.Thread:
-    """Make a backup each day until `stop` is set. One that is being made then is finished: the
-    process waits for it."""
-
-    def watch() -> None:
+def daily(stop: threading.Event) -> None:
+    """Make a backup each day until `stop` is set."""
+    look()
+    while not stop.wait(LOOK_EVERY):
         look()
-        while not stop.wait(LOOK_EVERY):
-            look()
-
-    thread = threading.Thread(target=watch, name="daily backup")
-    thread.start()
-    return thread
 
 
 def look() -> None:

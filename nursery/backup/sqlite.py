@@ -24,22 +24,24 @@ NAME = "book.sqlite3"
 WHOLE = "whole.sqlite3"  # a copy with the sign-ins still in it
 COPY = "copy"  # the alias of an opened copy
 IN_ONE_STEP = -1
+# Said to each connection to the live book (see `nursery.upkeep.checkpoints`).
+NEVER_BY_ITSELF = "PRAGMA wal_autocheckpoint=0"
 # The files that SQLite keeps beside a database in WAL mode (https://sqlite.org/tempfiles.html).
 BESIDE = ("-wal", "-shm", "-journal")
 
 
-def save(folder: Path) -> tuple[Path, Contents]:
+def save(folder: Path, *, auditing: bool) -> tuple[Path, Contents]:
     """Copy the book into a folder and read the copy through. Raises BackupFault."""
     path, whole = folder / NAME, folder / WHOLE
-    before = {kind: model.objects.count() for kind, model in RECORDS.items()}
+    before = rows_of("default")
     connection.ensure_connection()
     with closing(sqlite3.connect(whole)) as copy:
         connection.connection.backup(copy, pages=IN_ONE_STEP)
     _without_sign_ins(whole, path)
-    contents = check(path, auditing=True)
+    contents = check(path, auditing=auditing)
     # The book may have grown meanwhile; a record is never taken out of it.
-    for kind, model in RECORDS.items():
-        if contents.rows[model._meta.db_table] < before[kind]:
+    for table in before.keys() & {model._meta.db_table for model in RECORDS.values()}:
+        if contents.rows[table] < before[table]:
             raise BackupFault(_("The copy has fewer records than the book."))
     return path, contents
 
@@ -145,4 +147,5 @@ def _live() -> Path:
 
 def _copy(path: Path, to: Path) -> None:
     with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(to)) as target:
+        target.execute(NEVER_BY_ITSELF)
         source.backup(target, pages=IN_ONE_STEP)

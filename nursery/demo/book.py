@@ -30,6 +30,7 @@ def open_demo(*, lots: int, seed: int, password: str) -> None:
     marked = DemoBook._meta.db_table in connection.introspection.table_names()
     if book.holds_something() and not (marked and DemoBook.objects.exists()):
         raise RealBook
+    book.refuse_newer()
     call_command("migrate", interactive=False, verbosity=0)
     today = timezone.localdate()
     if DemoBook.objects.filter(day=today, lots=lots, seed=seed).exists():

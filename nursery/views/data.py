@@ -20,6 +20,7 @@ from lots.views.access import manager_only
 from lots.views.files import csv_answer, takes
 from nursery import backup, clock, imports
 from nursery.not_in_csv import NOT_IN_CSV
+from nursery.upkeep import soundness
 
 OLD_AFTER = timedelta(days=2)
 MOST_BYTES = 200_000_000
@@ -149,6 +150,7 @@ def _data_page(request: HttpRequest, form: ImportForm, status: int = 200) -> Htt
         "last": last,
         "is_old": last and timezone.now() - last.made_at > OLD_AFTER,
         "ahead": [one for one in made if one.is_ahead],
+        "checked": soundness.last(),
     }
     return render(request, "nursery/data.html", context, status=status)
 

@@ -12,6 +12,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from nursery.models import SignIn
+from nursery.upkeep import soundness
 
 ROOM = 1_000_000  # bytes; what a record and its journal take is less
 
@@ -20,7 +21,9 @@ ROOM = 1_000_000  # bytes; what a record and its journal take is less
 @never_cache
 @require_safe
 def healthz(request: HttpRequest) -> HttpResponse:
-    """200 and `ok`, or 503 when the database can't be written."""
+    """200 and `ok`, or 503 when the database can't be written or is damaged."""
+    if (found := soundness.last()) and not found.is_sound:
+        return HttpResponse("the book's file is damaged", "text/plain", 503)
     try:
         if shutil.disk_usage(settings.DATA_DIR).free < ROOM:
             return HttpResponse("the disk is full", "text/plain", 503)

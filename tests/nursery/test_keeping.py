@@ -66,7 +66,7 @@ def at(monkeypatch, moment):
 def quick(site, settings, monkeypatch):
     """Backups of a database of a few bytes: what is looked at is the files."""
 
-    def save(folder):
+    def save(folder, auditing):
         copy = folder / "book.sqlite3"
         copy.write_bytes(b"the book")
         return copy, Contents({}, [], set())

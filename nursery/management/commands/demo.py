@@ -1,6 +1,7 @@
 """`manage.py demo`: an invented nursery to look around in."""
 
 import secrets
+from contextlib import nullcontext
 from io import StringIO
 
 from django.conf import settings
@@ -8,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 from qrcode.main import QRCode
 
-from nursery import serving
+from nursery import serving, upkeep
 from nursery.demo.book import RealBook, open_demo
 from nursery.demo.catalogue import NURSERY, PEOPLE
 
@@ -31,6 +32,14 @@ class Command(BaseCommand):
         if seed < 0:
             raise CommandError(_("--seed has to be 0 or more."), returncode=2)
         password = password or "".join(secrets.choice(EASY_TO_READ) for _n in range(10))
+        with nullcontext() if no_serve else upkeep.served_once():
+            self._make(lots, seed, password)
+            if no_serve:
+                self._say_where(port)
+            else:
+                serving.serve(serving.EVERYWHERE, port, announce=self._say_where)
+
+    def _make(self, lots: int, seed: int, password: str) -> None:
         try:
             open_demo(lots=lots, seed=seed, password=password)
         except RealBook as fault:
@@ -42,10 +51,6 @@ class Command(BaseCommand):
                 % {"folder": settings.DATA_DIR}
             ) from fault
         self._say_who(password)
-        if no_serve:
-            self._say_where(port)
-        else:
-            serving.serve(serving.EVERYWHERE, port, announce=self._say_where)
 
     def _say_who(self, password: str) -> None:
         self.stdout.write(_("%(nursery)s, a nursery made up.") % {"nursery": NURSERY})

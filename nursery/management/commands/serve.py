@@ -3,11 +3,10 @@
 from pathlib import Path
 
 from django.conf import settings
-from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 
-from nursery import book, serving
+from nursery import book, serving, upkeep
 from nursery.models import Person
 
 
@@ -37,8 +36,15 @@ class Command(BaseCommand):
         how = _https(tls, cert, key, plain_port)
         if port is None:
             port = serving.TLS_PORT if tls else serving.PORT
+        with upkeep.served_once():
+            self._serve(host, port, how)
+
+    def _serve(self, host: str, port: int, how: serving.Https | None) -> None:
+        book.refuse_newer()
         if book.is_behind():
-            call_command("migrate", interactive=False, verbosity=0)
+            if made := book.bring_up_to_date():
+                says = _("The book as it was is kept in the backup %(name)s.")
+                self.stderr.write(says % {"name": made.path.name})
             self.stderr.write(_("The book has been brought up to date with the program."))
         if not Person.objects.exists():
             self.stderr.write(
