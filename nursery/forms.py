@@ -2,13 +2,16 @@
 
 from django import forms
 from django.contrib.auth import forms as auth_forms
-from django.contrib.auth import password_validation
+from django.db.models import QuerySet
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.debug import sensitive_variables
 
-from nursery.models import Person, Role
+from nursery import passwords
+from nursery.models import KnownDevice, Person, Role
 
-PASSWORD_HELP = _("8 characters or more, and not one of the common ones.")
+PASSWORD_HELP = _(
+    "8 characters or more, not one of the common ones, and neither your own name nor the nursery’s."
+)
 
 
 class SignInForm(auth_forms.AuthenticationForm):
@@ -54,32 +57,67 @@ class PersonForm(forms.ModelForm):
             )
 
 
-class FirstPasswordForm(forms.Form):
-    """A password that a manager makes up and tells: shown as it is typed."""
-
-    password = forms.CharField(
-        label=_("Password"),
-        strip=False,
-        max_length=128,
-        help_text=PASSWORD_HELP,
-        widget=forms.TextInput(
-            attrs={"autocomplete": "off", "autocapitalize": "none", "spellcheck": "false"}
-        ),
-    )
-
-    @sensitive_variables("password")
-    def clean_password(self) -> str:
-        password = self.cleaned_data["password"]
-        password_validation.validate_password(password)
-        return password
-
-
-class NewPersonForm(FirstPasswordForm, forms.ModelForm):
+class NewPersonForm(forms.ModelForm):
     class Meta:
         model = Person
         fields = ["name", "initials", "username", "role"]
         field_classes = {"username": auth_forms.UsernameField}
 
-    def save(self, commit: bool = True) -> Person:
-        self.instance.set_password(self.cleaned_data["password"])
-        return super().save(commit)
+
+# A phone's keypad of digits; no browser is to keep or propose it.
+KEYPAD = {"inputmode": "numeric", "autocomplete": "off", "pattern": "[0-9]*"}
+
+
+class PinField(forms.CharField):
+    widget = forms.PasswordInput(KEYPAD)
+
+
+class OwnPinForm(forms.Form):
+    """One's own PIN, new or none, for who knows the password."""
+
+    password = forms.CharField(
+        label=_("Your password"),
+        strip=False,
+        widget=forms.PasswordInput({"autocomplete": "current-password"}),
+    )
+    pin = PinField(
+        label=_("New PIN"), required=False, help_text=_("4 to 8 digits. Left empty, you have none.")
+    )
+
+    def __init__(self, person: Person, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.person = person
+
+    @sensitive_variables("password")
+    def clean_password(self) -> str:
+        password = self.cleaned_data["password"]
+        if not self.person.check_password(password):
+            raise forms.ValidationError(OwnPasswordForm.error_messages["password_incorrect"])
+        return password
+
+    @sensitive_variables("pin")
+    def clean_pin(self) -> str:
+        pin = self.cleaned_data["pin"]
+        if pin:
+            passwords.check_pin(pin)
+        return pin
+
+
+class ByPinForm(forms.Form):
+    """Who of those that a device knows is at it now."""
+
+    who = forms.ModelChoiceField(
+        KnownDevice.objects.none(),
+        label=_("Who is here?"),
+        empty_label=None,
+        widget=forms.RadioSelect,
+        error_messages={"required": _("Tap your initials.")},
+    )
+    pin = PinField(label=_("PIN"))
+
+    def __init__(self, known: QuerySet[KnownDevice], *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["who"].queryset = known
+        self.fields["who"].label_from_instance = lambda one: (
+            f"{one.person.initials} · {one.person.name}"
+        )

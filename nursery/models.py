@@ -43,9 +43,15 @@ class Person(Known, AbstractBaseUser):
     )
     role = models.CharField(_("role"), max_length=8, choices=Role, default=Role.GROWER)
     is_active = models.BooleanField(_("works here"), default=True)
+    must_change_password = models.BooleanField(default=False)  # it was made up by the book
+    pin = models.CharField(max_length=128, blank=True)  # hashed as the password is
 
     # What a person may do, by whom it was changed; not the password, nor each sign-in.
-    history = HistoricalRecords(excluded_fields=["password", "last_login"])
+    history = HistoricalRecords(
+        excluded_fields=["password", "last_login", "must_change_password", "pin"]
+    )
+    # Whether this is somebody who came in by PIN (`nursery.pins`), which is for logging alone.
+    by_pin = False
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS = ["name", "initials"]
@@ -65,7 +71,7 @@ class Person(Known, AbstractBaseUser):
 
     @property
     def is_manager(self) -> bool:
-        return self.is_active and self.role == Role.MANAGER
+        return self.is_active and self.role == Role.MANAGER and not self.by_pin
 
     # Django's admin asks these three: managers may use it, growers may not.
     @property
@@ -100,8 +106,25 @@ class SignIn(AbstractBaseSession):
         return SessionStore
 
 
+class KnownDevice(models.Model):
+    """A device on which somebody has signed in with the password (`nursery.known_devices`);
+    `device` is the SHA-256 of the key in its cookie."""
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="known_devices")
+    device = models.CharField(max_length=64)
+    wrong_pins = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint("device", "person", name="known_device_person"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person} on {self.device[:8]}"
+
+
 class WrongPasswords(models.Model):
-    """How often a name was tried in vain from an address (`nursery.throttle`)."""
+    """How often a name was tried in vain from an address or a device (`nursery.throttle`)."""
 
     NAME_LENGTH = 150
 

@@ -34,6 +34,8 @@ MORE = [
     ("words", _("Words")),
     ("jobs", _("How to …")),
     ("password", _("My password")),
+    ("pin", _("My PIN")),
+    ("change-person", _("Somebody else is here")),
 ]
 FOR_MANAGERS = [
     ("people", _("People")),

@@ -2,18 +2,23 @@
 
 import asyncio
 import logging
+import os
 import signal
 import socket
+import sys
 import threading
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NoReturn
 
 from a2wsgi import WSGIMiddleware
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
+from django.db import connections
 from django.utils.translation import gettext as _
 from granian.constants import HTTPModes, Interfaces, SSLProtocols
 from granian.http import HTTP1Settings
@@ -24,6 +29,7 @@ from nursery import certificates, environment, https, upkeep
 from nursery.guard import App, guarded
 from nursery.signins import SessionStore
 
+BEAT = 0.2  # seconds between looks whether somebody has asked for the end
 LOOKS = 3600  # seconds between looks whether the certificate was renewed, or has to be
 
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
@@ -69,13 +75,13 @@ class Pair:
 
 def serve(
     host: str, port: int, *, tls: Https | None = None, announce: Callable[[int], None]
-) -> None:
+) -> NoReturn:
     """Serve the book until SIGTERM or Ctrl-C, and make its forecasts anew as records come in;
     `announce` is called with the port once it is open.
 
     Port 0 takes any free one. Raises CommandError for a port that can't be opened and for a
     certificate that can't be used. For who has seen to it that nobody else serves the book (see
-    `upkeep.served_once`).
+    `upkeep.served_once`). It never returns: the process ends with it.
     """
     port = _free_port(host, port)
     plain = None if tls is None or tls.plain_port is None else _free_port(host, tls.plain_port)
@@ -87,32 +93,42 @@ def serve(
     # application is made.
     from nursery.wsgi import application
 
-    asgi = wrap_asgi_with_proxy_headers(
-        guarded(WSGIMiddleware(application, workers=THREADS)), settings.NURSERY_PROXY
-    )
+    pages = WSGIMiddleware(application, workers=THREADS)
+    asgi = wrap_asgi_with_proxy_headers(guarded(pages), settings.NURSERY_PROXY)
     servers = [_server(host, port, asgi, pair)]
     if plain is not None:
         servers.append(_server(host, plain, asgi))
-    # Asked once or again, only this thread is told, and no request is broken off by the asking.
-    asked = threading.Event()
+    # Asked once or again, it is only written down: no request is broken off by the asking, and a
+    # handler that took a lock could interrupt the one who holds it.
+    asked: list[int] = []
     for how in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(how, lambda *_told: asked.set())
-    closing = threading.Event()
+        signal.signal(how, lambda number, _frame: asked.append(number))
+    ended, closing = threading.Event(), threading.Event()
+
+    def is_over() -> bool:
+        return bool(asked) or ended.is_set()
+
     daily_work = threading.Thread(target=upkeep.keep_up, args=[closing])
     try:
         daily_work.start()
-        serving = [Serving(server, asked) for server in servers]
+        serving = [Serving(server, ended) for server in servers]
         for one in serving:
             one.start()
-        if _is_open(host, port, asked):
+        if _is_open(host, port, is_over):
             announce(port)
-        while not asked.wait(LOOKS):
+        looked = time.monotonic()
+        while not is_over():
+            # In short waits: one that a signal comes just before is not woken by it.
+            ended.wait(BEAT)
+            if tls is None or time.monotonic() - looked < LOOKS:
+                continue
+            looked = time.monotonic()
             try:
-                if tls and (renewed := _pair(tls, host)) != pair:
+                if (renewed := _pair(tls, host)) != pair:
                     _tell_settings(tls, port, plain)
                     server = _server(host, port, asgi, renewed)
                     serving[0].stop()
-                    serving[0], pair = Serving(server, asked), renewed
+                    serving[0], pair = Serving(server, ended), renewed
                     serving[0].start()
             except (CommandError, OSError):
                 log.exception("The certificate can't be renewed; the one before stays.")
@@ -124,6 +140,18 @@ def serve(
     for one in serving:
         one.stop()
     daily_work.join()
+    pages.executor.shutdown()
+    _end()
+
+
+def _end() -> NoReturn:
+    """End the process now that all its work is done, without Python's own end: threads of granian's
+    are still going, and one that asks for Python while that ends aborts the process."""
+    connections.close_all()
+    logging.shutdown()
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(0)
 
 
 def _pair(tls: Https | None, host: str) -> Pair | None:
@@ -185,29 +213,31 @@ class Serving(threading.Thread):
 
     def __init__(self, server: Server, ended: threading.Event) -> None:
         super().__init__(daemon=True)
-        self.server, self.ended = server, ended
+        self.server, self.ended, self.is_stopping = server, ended, False
         self.loop = asyncio.new_event_loop()
 
     def run(self) -> None:
         try:
             asyncio.run(self.server.serve(), loop_factory=lambda: self.loop)
-        finally:  # if it comes to an end by itself, it is as if somebody had asked for it
-            self.ended.set()
+        finally:
+            if not self.is_stopping:  # it comes to its end by itself, and so does the rest
+                self.ended.set()
 
     def stop(self) -> None:
+        self.is_stopping = True
         with suppress(RuntimeError):  # the loop has come to its end by itself
             self.loop.call_soon_threadsafe(self.server.stop)
         self.join()
 
 
-def _is_open(host: str, port: int, ended: threading.Event) -> bool:
-    """Wait until somebody is found at the address; False if it has ended before."""
+def _is_open(host: str, port: int, is_over: Callable[[], bool]) -> bool:
+    """Wait until somebody is found at the address; False if it is over before."""
     near = {EVERYWHERE: "127.0.0.1", "::": "::1"}.get(host, host)
-    while not ended.is_set():
+    while not is_over():
         try:
             socket.create_connection((near, port), timeout=1).close()
         except OSError:
-            ended.wait(0.02)
+            time.sleep(0.02)
         else:
             return True
     return False

@@ -110,6 +110,7 @@ AUTH_USER_MODEL = "nursery.Person"
 AUTHENTICATION_BACKENDS = [
     "nursery.throttle.Waiting",
     "django.contrib.auth.backends.ModelBackend",
+    "nursery.pins.ByPin",
 ]
 AUTH_PASSWORD_VALIDATORS = [
     {
@@ -117,6 +118,11 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 8},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator",
+        "OPTIONS": {"user_attributes": ["username", "name"]},
+    },
+    {"NAME": "nursery.passwords.NotTheNurserysName"},
 ]
 LOGIN_URL = "sign-in"
 LOGIN_REDIRECT_URL = "/"

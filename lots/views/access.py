@@ -16,6 +16,10 @@ def manager_only(view: View) -> View:
 
     @wraps(view)
     def guarded(request: HttpRequest, *args: object, **kwargs: object) -> HttpResponse:
+        if request.user.by_pin:
+            raise PermissionDenied(
+                _("You came in by PIN, which is for logging. This takes the password: sign in.")
+            )
         if not request.user.is_manager:
             raise PermissionDenied(_("Only a manager can do this."))
         return view(request, *args, **kwargs)

@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from lots import codes
 from lots.ledger.audit import audit
 from nursery.backup.archive import BackupFault
-from nursery.models import SignIn, WrongPasswords
+from nursery.models import KnownDevice, SignIn, WrongPasswords
 
 # Where failed attempts stood before; books of then have these tables until they are migrated.
 OLD = frozenset(
@@ -31,7 +31,7 @@ class Contents:
 def sign_ins() -> frozenset[str]:
     """The tables of who is signed in where, and of failed attempts. They are no part of the book:
     a session's key in a backup would open the book to whoever finds the file."""
-    return frozenset(model._meta.db_table for model in (SignIn, WrongPasswords)) | OLD
+    return frozenset(model._meta.db_table for model in (SignIn, KnownDevice, WrongPasswords)) | OLD
 
 
 def forget_sign_ins(alias: str) -> None:

@@ -13,6 +13,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from lots import csvbook
@@ -54,6 +55,7 @@ class ImportForm(forms.Form):
         return files
 
 
+@never_cache
 @require_safe
 @manager_only
 def data(request: HttpRequest) -> HttpResponse:
@@ -90,6 +92,7 @@ def commit(request: HttpRequest, number: str) -> HttpResponse:
     return redirect("import", number)
 
 
+@never_cache
 @require_safe
 @manager_only
 def take_out(request: HttpRequest) -> FileResponse:

@@ -14,20 +14,21 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
-from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from labels import qr
 from labels.lot_tags import base_address
 from lots.reports import own_work
 from lots.views.access import manager_only
-from nursery import throttle
-from nursery.forms import FirstPasswordForm, NewPersonForm, PersonForm
+from nursery import known_devices, passwords, throttle
+from nursery.forms import NewPersonForm, PersonForm
 from nursery.models import Person, SignIn
 
 SLIP_MM = 40  # room for the QR on a sign-in slip
 
 
+@never_cache
 @manager_only
 def people(request: HttpRequest) -> HttpResponse:
     devices = Count("sign_ins", filter=Q(sign_ins__expire_date__gt=timezone.now()))
@@ -63,15 +64,17 @@ def _tell_shared_initials(request: HttpRequest, somebody: Person) -> None:
         messages.warning(request, says % words)
 
 
-@sensitive_post_parameters("password")
+@never_cache
 @manager_only
 def new_person(request: HttpRequest) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     if form.is_valid():
-        newcomer = form.save()
+        newcomer, password = form.save(commit=False), passwords.made_up()
+        _give_first_password(newcomer, password)
+        newcomer.save()
         messages.success(request, _("%(name)s can sign in now.") % {"name": newcomer})
         _tell_shared_initials(request, newcomer)
-        return _slip(request, newcomer, form.cleaned_data["password"])
+        return _slip(request, newcomer, password)
     return render(
         request,
         "form.html",
@@ -79,14 +82,19 @@ def new_person(request: HttpRequest) -> HttpResponse:
             "form": form,
             "title": _("New person"),
             "intro": _(
-                "Tell them the password you make up here. They can change it on the page “My "
-                "password”."
+                "The book makes up a first password and shows it once, to be printed. They choose "
+                "their own when they first sign in."
             ),
             "button": _("Let them in"),
             "crumbs": [(reverse("people"), _("People"))],
         },
         status=422 if form.is_bound else 200,
     )
+
+
+def _give_first_password(somebody: Person, password: str) -> None:
+    somebody.set_password(password)
+    somebody.must_change_password = True
 
 
 def _slip(request: HttpRequest, somebody: Person, password: str) -> HttpResponse:
@@ -101,11 +109,10 @@ def _slip(request: HttpRequest, somebody: Person, password: str) -> HttpResponse
         "trust": settings.TRUST_ADDRESS,
         "symbol": qr.symbol(first, SLIP_MM),
     }
-    answer = render(request, "nursery/slip.html", context)
-    answer["Cache-Control"] = "no-store"
-    return answer
+    return render(request, "nursery/slip.html", context)
 
 
+@never_cache
 @manager_only
 def person(request: HttpRequest, pk: int) -> HttpResponse:
     somebody = get_object_or_404(Person, pk=pk)
@@ -119,6 +126,7 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
                 if somebody == request.user:
                     logout(request)
                 somebody.sign_ins.all().delete()
+                known_devices.forget(somebody)
             messages.success(request, _("%(name)s is saved.") % {"name": somebody})
             _tell_shared_initials(request, somebody)
             return redirect("person", pk)
@@ -126,17 +134,16 @@ def person(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, somebody, form=form, status=422)
 
 
-@sensitive_post_parameters("password")
+@never_cache
 @require_POST
 @manager_only
 def set_password(request: HttpRequest, pk: int) -> HttpResponse:
-    """A new password ends the person's sign-ins, and the wait after too many wrong ones."""
-    somebody = get_object_or_404(Person, pk=pk)
-    form = FirstPasswordForm(request.POST)
-    if not form.is_valid():
-        return _page(request, somebody, password_form=form, status=422)
-    somebody.set_password(form.cleaned_data["password"])
-    somebody.save(update_fields=["password"])
+    """A new password ends the person's sign-ins, and the wait after too many wrong ones. No device
+    knows them any more."""
+    somebody, password = get_object_or_404(Person, pk=pk), passwords.made_up()
+    _give_first_password(somebody, password)
+    somebody.save(update_fields=["password", "must_change_password"])
+    known_devices.forget(somebody, but=_device_in_hand(request, somebody))
     somebody.sign_ins.exclude(pk=request.session.session_key).delete()
     if somebody == request.user:
         update_session_auth_hash(request, somebody)
@@ -144,13 +151,14 @@ def set_password(request: HttpRequest, pk: int) -> HttpResponse:
     messages.success(
         request, _("%(name)s has a new password and signs in with it.") % {"name": somebody}
     )
-    return _slip(request, somebody, form.cleaned_data["password"])
+    return _slip(request, somebody, password)
 
 
 @require_POST
 @manager_only
 def end_sign_in(request: HttpRequest, pk: int, key: str) -> HttpResponse:
-    """End one sign-in of a person, or with the key `all` each of them but the one in hand."""
+    """End one sign-in of a person, or with the key `all` each of them but the one in hand. It may
+    be a lost phone, so no other device lets them in by PIN before they have signed in there."""
     somebody = get_object_or_404(Person, pk=pk)
     ending = [
         sign_in.pk
@@ -160,6 +168,7 @@ def end_sign_in(request: HttpRequest, pk: int, key: str) -> HttpResponse:
     if not ending and key != "all":
         raise Http404(_("This sign-in has ended already."))
     somebody.sign_ins.filter(pk__in=ending).delete()
+    known_devices.forget(somebody, but=_device_in_hand(request, somebody))
     messages.success(
         request,
         ngettext("%(count)s sign-in is ended.", "%(count)s sign-ins are ended.", len(ending))
@@ -168,12 +177,15 @@ def end_sign_in(request: HttpRequest, pk: int, key: str) -> HttpResponse:
     return redirect("person", pk)
 
 
+def _device_in_hand(request: HttpRequest, somebody: Person) -> str:
+    return known_devices.of(request) if somebody == request.user else ""
+
+
 def _page(
     request: HttpRequest,
     somebody: Person,
     *,
     form: PersonForm | None = None,
-    password_form: FirstPasswordForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
     sign_ins = [
@@ -187,7 +199,6 @@ def _page(
     context = {
         "person": somebody,
         "form": form or PersonForm(instance=somebody),
-        "password_form": password_form or FirstPasswordForm(),
         "sign_ins": sign_ins,
         "others": any(not sign_in["current"] for sign_in in sign_ins),
         "work": own_work.of_person(somebody),

@@ -100,6 +100,8 @@ PAGES = [
     "/people/new/",
     "/people/1/",
     "/password/",
+    "/pin/",
+    "/change-person/",
     "/nowhere/",
 ]
 

@@ -74,3 +74,14 @@ def test_no_password_is_shown(client, boss):
     page = client.get(address(Person, "change", boss.pk)).content.decode()
     assert boss.password not in page
     assert "md5$" not in page
+
+
+@pytest.mark.parametrize(
+    "lookup",
+    ["password__startswith", "pin__startswith", "sign_ins__pk__startswith", "last_login__year"],
+)
+def test_nobody_is_found_by_what_is_secret(client, boss, lookup):
+    """Else the answer, some or none, gives it away letter by letter."""
+    page = reverse("admin:nursery_person_changelist")
+    assert client.get(page, {lookup: "a"}).status_code == 400
+    assert client.get(page, {"role__exact": "grower"}).status_code == 200

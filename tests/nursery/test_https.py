@@ -43,10 +43,10 @@ class Served(NamedTuple):
 
 
 @contextmanager
-def serving(folder: Path, *words: str, lines: int, **variables: str):
+def serving(folder: Path, *words: str, lines: int, program=("manage.py",), **variables: str):
     """The server's process, and the addresses that it prints."""
     process = subprocess.Popen(
-        [sys.executable, "manage.py", "serve", "--host=127.0.0.1", *words],
+        [sys.executable, *program, "serve", "--host=127.0.0.1", *words],
         cwd=BASE,
         env=of_process(folder) | variables,
         stdout=subprocess.PIPE,
@@ -275,3 +275,58 @@ def test_a_proxy_is_named_by_its_address(monkeypatch):
         monkeypatch.setenv("NURSERY_PROXY", wrong)
         with pytest.raises(ImproperlyConfigured, match="IP address"):
             environment.proxies()
+
+
+# `manage.py`, for which an hour between looks at the certificate is a moment.
+IMPATIENT = """
+import django, sys
+django.setup()
+from nursery import serving
+serving.LOOKS = 0.3
+from django.core.management import execute_from_command_line
+execute_from_command_line(sys.argv)
+"""
+
+
+def test_a_certificate_renewed_in_place_is_taken_up_while_it_serves(migrated, tmp_path):
+    folder = Path(shutil.copytree(migrated, tmp_path / "data"))
+    made, trusting = [], ssl.create_default_context()
+    for home in (tmp_path / "first", tmp_path / "second"):
+        home.mkdir()
+        with override_settings(DATA_DIR=home):
+            made.append(certificates.of_the_book(["127.0.0.1"]))
+        trusting.load_verify_locations(home / "tls/authority.pem")
+    pair = tmp_path / "cert.pem", tmp_path / "key.pem"
+
+    def put(which: int) -> None:
+        for source, at in zip(made[which], pair, strict=True):
+            at.write_bytes(source.read_bytes())
+
+    def shown() -> str:
+        with (
+            socket.create_connection(("127.0.0.1", port), timeout=10) as plain,
+            trusting.wrap_socket(plain, server_hostname="127.0.0.1") as secure,
+        ):
+            return secure.getpeercert()["serialNumber"]
+
+    put(0)
+    words = ["--port=0", f"--cert={pair[0]}", f"--key={pair[1]}"]
+    settled = {"DJANGO_SETTINGS_MODULE": "nursery.settings"}
+    with serving(folder, *words, lines=1, program=("-c", IMPATIENT), **settled) as addresses:
+        port = urlsplit(addresses[0]).port
+        before = shown()
+        put(1)
+        until = time.monotonic() + 30
+        while (now := shown_or_none(shown)) in (before, None):
+            assert time.monotonic() < until
+            time.sleep(0.1)
+        assert ask(addresses[0], "/healthz", trusting).body == b"ok"
+        assert now != before
+
+
+def shown_or_none(shown) -> str | None:
+    """None for the moment in which one server closes and the next opens."""
+    try:
+        return shown()
+    except OSError:
+        return None

@@ -18,7 +18,8 @@ from django.db import models
 import labels
 import lots
 import nursery
-from nursery.forms import FirstPasswordForm
+from nursery.forms import OwnPasswordForm
+from tests import factories
 from tests.factories import PASSWORD
 
 ROOMS = ("labels", "lots", "nursery")
@@ -95,15 +96,22 @@ def test_every_field_tells_a_slip_in_our_words(form):
 
 def test_the_forms_are_found():
     assert len(FORMS) > 30
-    assert FirstPasswordForm in FORMS
+    assert OwnPasswordForm in FORMS
 
 
-@pytest.mark.parametrize("password", ["short", "password1", ""])
+@pytest.mark.django_db
+@pytest.mark.parametrize("password", ["short", "password1", "willow99", "strikebook1", ""])
 def test_a_password_that_is_refused_is_told_in_our_words(password):
-    says = FirstPasswordForm({"password": password}).errors["password"]
+    somebody = factories.person(username="willow9", name="Willow Wren")
+
+    def faults(new: str) -> dict:
+        given = {"old_password": PASSWORD, "new_password1": new, "new_password2": new}
+        return OwnPasswordForm(somebody, given).errors
+
+    says = [sentence for of in faults(password).values() for sentence in of]
     assert says
     assert not any(DJANGOS.fullmatch(sentence) for sentence in says)
-    assert not FirstPasswordForm({"password": PASSWORD}).errors
+    assert not faults("moss-and-bark")
 
 
 def test_the_catalogue_that_is_read_is_the_one_that_is_written():

@@ -8,8 +8,9 @@ from django.test import RequestFactory
 from django.urls import reverse
 from django.utils import timezone
 
+from nursery import throttle
 from nursery.devices import describe
-from nursery.models import SignIn, WrongPasswords
+from nursery.models import KnownDevice, SignIn, WrongPasswords
 from nursery.throttle import MOST_TRIES, WAIT
 from tests.factories import PASSWORD, person
 from tests.pages import elements, select
@@ -193,10 +194,14 @@ def test_changing_ones_password_keeps_this_device_and_ends_the_others(client, dj
         ({"again": "moss-and-bork"}, "differ"),
         ({"new": "moss"}, "8 characters"),
         ({"new": "password1"}, "common ones"),
+        ({"new": "Willow-Wren1"}, "too much like your name"),
+        ({"new": "strikebook2026"[:11]}, "nursery’s own name"),
+        ({"new": "fern-hollow-99"}, "nursery’s own name"),
     ],
 )
-def test_a_bad_new_password_is_told(client, fields, says):
-    somebody = person()
+def test_a_bad_new_password_is_told(client, settings, fields, says):
+    settings.NURSERY_ADDRESS = "https://fern-hollow.example.org"
+    somebody = person(name="Willow Wren")
     client.force_login(somebody)
     page = change(client, **fields)
     assert page.status_code == 422
@@ -230,3 +235,86 @@ def test_a_name_as_long_as_it_likes_is_counted_too(client):
     for _try in range(MOST_TRIES - 1):
         client.post(URL, {"username": "n" * 5000, "password": "wrong"})
     assert client.post(URL, {"username": "n" * 5000, "password": "wrong"}).status_code in (422, 429)
+
+
+def try_from(address: str, username: str, client_class, word="wrong") -> int:
+    """What a stranger is answered: a browser that nobody has signed in on."""
+    given = {"username": username, "password": word}
+    return client_class().post(URL, given, REMOTE_ADDR=address).status_code
+
+
+@pytest.fixture
+def quick(monkeypatch):
+    """The limits, small enough to be reached."""
+    for name, number in (("MOST_OF_ADDRESS", 8), ("MOST_OF_NAME", 8), ("MOST_IN_ALL", 20)):
+        monkeypatch.setattr(throttle, name, number)
+
+
+def test_one_address_that_tries_many_names_waits(client, quick):
+    somebody = person()
+    said = [try_from("192.0.2.9", f"name{n}", type(client)) for n in range(10)]
+    assert said == [422] * 7 + [429] * 3
+    assert try_from("192.0.2.9", somebody.username, type(client), PASSWORD) == 429
+    assert try_from("192.0.2.8", somebody.username, type(client), PASSWORD) == 302
+
+
+def test_all_addresses_of_a_machine_are_one(client, quick):
+    said = [try_from(f"2001:db8::{n:x}", f"name{n}", type(client)) for n in range(8)]
+    assert said[-1] == 429
+    assert try_from("2001:db8:0:1::1", "other", type(client)) == 422
+
+
+def test_one_name_that_is_tried_from_everywhere_waits_but_not_where_it_is_known(client, quick):
+    somebody = person()
+    assert sign_in(client, somebody).status_code == 302
+    client.post("/sign-out/")
+    for n in range(9):
+        said = try_from(f"192.0.2.{n}", somebody.username.upper(), type(client))
+    assert said == 429
+    assert try_from("198.51.100.1", somebody.username, type(client), PASSWORD) == 429
+    assert sign_in(client, somebody).status_code == 302  # this device knows them
+
+
+def test_a_flood_of_names_from_everywhere_makes_strangers_wait_and_fills_nothing(client, quick):
+    somebody, other = person(), person()
+    sign_in(client, somebody)
+    client.post("/sign-out/")
+    for n in range(40):
+        said = try_from(f"192.0.2.{n}", f"name{n}", type(client))
+    assert said == 429
+    assert WrongPasswords.objects.count() <= 20
+    assert try_from("198.51.100.1", other.username, type(client), PASSWORD) == 429
+    assert sign_in(client, other).status_code == 429  # whom this device has not seen
+    assert sign_in(client, somebody).status_code == 302
+
+
+def test_a_device_that_is_known_has_five_tries_of_its_own(client):
+    somebody = person()
+    sign_in(client, somebody)
+    client.post("/sign-out/")
+    for _try in range(MOST_TRIES):
+        said = sign_in(client, somebody, "wrong").status_code
+    assert said == 429
+    assert sign_in(client, somebody).status_code == 429
+    assert try_from("127.0.0.1", somebody.username, type(client), PASSWORD) == 302
+
+
+def test_a_device_cannot_bring_a_key_of_its_own_making(client):
+    client.cookies["device"] = "guessable"
+    sign_in(client, person())
+    assert client.cookies["device"].value != "guessable"
+    assert len(client.cookies["device"].value) > 40
+    assert client.cookies["device"]["httponly"]
+    kept = KnownDevice.objects.get().device
+    assert kept != client.cookies["device"].value
+
+
+def test_signing_out_tells_the_browser_to_keep_nothing_of_it(client):
+    client.force_login(person())
+    answer = client.post("/sign-out/")
+    assert answer["Clear-Site-Data"] == '"cache", "storage"'
+
+
+@pytest.mark.parametrize("path", ["/people/", "/people/new/", "/password/", "/pin/", "/data/"])
+def test_what_nobody_else_may_see_is_kept_by_no_browser(client, boss, path):
+    assert "no-store" in client.get(path)["Cache-Control"]

@@ -1,12 +1,13 @@
 """What needs doing once for a book: one process does it, SQLite's journal is brought into the file
 by nobody else, and a damaged file is told."""
 
+import signal
 import sqlite3
 import subprocess
 import sys
 import threading
 import time
-from contextlib import closing
+from contextlib import closing, contextmanager
 from functools import partial
 
 import pytest
@@ -20,8 +21,10 @@ from tests.nursery.test_frozen_books import BOOKS, thawed
 from tests.pages import select
 
 
-def serve(folder):
-    return subprocess.Popen(
+@contextmanager
+def serve(folder, how_to_end=signal.SIGTERM):
+    """A server that is open; it is ended after, and has said `err` then."""
+    process = subprocess.Popen(
         [sys.executable, "manage.py", "serve", "--host=127.0.0.1", "--port=0"],
         cwd=BASE,
         env=environment(folder),
@@ -29,6 +32,14 @@ def serve(folder):
         stderr=subprocess.PIPE,
         text=True,
     )
+    try:
+        process.stdout.readline()
+        yield process
+        process.send_signal(how_to_end)
+        _out, process.err = process.communicate(timeout=60)
+    finally:
+        process.kill()
+        process.communicate()
 
 
 def wait_for(is_so, seconds: float = 30) -> None:
@@ -39,19 +50,15 @@ def wait_for(is_so, seconds: float = 30) -> None:
 
 
 def test_a_folder_is_served_once_and_a_stop_that_nobody_asked_for_is_known(folder):
-    with serve(folder) as first:
-        first.stdout.readline()
+    with serve(folder, signal.SIGKILL) as first:
         wait_for((folder / soundness.FOUND).exists)
         second = manage(folder, "serve", "--port=0")
-        first.kill()
     assert second.returncode == 1
     assert f"is being served already (by process {first.pid})" in second.stderr
     assert second.stderr.count("\n") == 1
     assert '"broke_off": false' in (folder / soundness.FOUND).read_text()
     with serve(folder) as third:
-        third.stdout.readline()
         wait_for(lambda: '"broke_off": true' in (folder / soundness.FOUND).read_text())
-        third.terminate()
     assert third.returncode == 0
     assert not (folder / soundness.SERVED).exists()
 
@@ -61,10 +68,8 @@ def test_an_older_book_is_backed_up_before_it_is_brought_up_to_date(tmp_path):
     folder.mkdir(mode=0o700)
     thawed(BOOKS[0], folder / "book.sqlite3")
     with serve(folder) as server:
-        server.stdout.readline()
-        server.terminate()
-        _out, err = server.communicate()
-    [kept] = [line for line in err.splitlines() if "kept in the backup" in line]
+        pass
+    [kept] = [line for line in server.err.splitlines() if "kept in the backup" in line]
     name = kept.split()[-1].rstrip(".")
     assert manage(folder, "restore", str(folder / "backups" / name)).returncode == 0
     assert manage(folder, "audit").returncode == 0

@@ -1,6 +1,5 @@
 """`manage.py demo`: an invented nursery to look around in."""
 
-import secrets
 from contextlib import nullcontext
 from io import StringIO
 
@@ -9,11 +8,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils.translation import gettext as _
 from qrcode.main import QRCode
 
-from nursery import serving, upkeep
+from nursery import passwords, serving, upkeep
 from nursery.demo.book import RealBook, open_demo
 from nursery.demo.catalogue import NURSERY, PEOPLE
-
-EASY_TO_READ = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
 class Command(BaseCommand):
@@ -31,7 +28,7 @@ class Command(BaseCommand):
             raise CommandError(_("--lots has to be 1 or more."), returncode=2)
         if seed < 0:
             raise CommandError(_("--seed has to be 0 or more."), returncode=2)
-        password = password or "".join(secrets.choice(EASY_TO_READ) for _n in range(10))
+        password = password or passwords.made_up()
         with nullcontext() if no_serve else upkeep.served_once():
             self._make(lots, seed, password)
             if no_serve:
