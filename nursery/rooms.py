@@ -42,6 +42,7 @@ FOR_MANAGERS = [
     ("labels", _("Labels")),
     ("data", _("Data")),
     ("start", _("First steps")),
+    ("about", _("About this book")),
 ]
 
 

@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
+from logging.handlers import RotatingFileHandler
 from pathlib import Path
 from typing import NoReturn
 
@@ -30,6 +31,7 @@ from nursery.guard import App, guarded
 from nursery.signins import SessionStore
 
 BEAT = 0.2  # seconds between looks whether somebody has asked for the end
+LOG_BYTES, LOGS_BEFORE = 1_000_000, 5
 LOOKS = 3600  # seconds between looks whether the certificate was renewed, or has to be
 
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
@@ -83,6 +85,7 @@ def serve(
     certificate that can't be used. For who has seen to it that nobody else serves the book (see
     `upkeep.served_once`). It never returns: the process ends with it.
     """
+    _log_to_file()
     port = _free_port(host, port)
     plain = None if tls is None or tls.plain_port is None else _free_port(host, tls.plain_port)
     call_command("collectstatic", interactive=False, verbosity=0)
@@ -142,6 +145,17 @@ def serve(
     daily_work.join()
     pages.executor.shutdown()
     _end()
+
+
+def _log_to_file() -> None:
+    """What the terminal says is in the data folder, too: the newest few megabytes of it."""
+    folder = settings.DATA_DIR / "log"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    file = RotatingFileHandler(
+        folder / "strikebook.log", maxBytes=LOG_BYTES, backupCount=LOGS_BEFORE, encoding="utf-8"
+    )
+    file.setFormatter(logging.Formatter(settings.LOGGING["formatters"]["line"]["format"]))
+    logging.getLogger().addHandler(file)
 
 
 def _end() -> NoReturn:

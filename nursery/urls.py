@@ -3,7 +3,7 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from nursery.views import data, errors, health, people, signing, trust
+from nursery.views import about, data, errors, health, people, signing, trust
 
 urlpatterns = [
     path("sign-in/", signing.SignInView.as_view(), name="sign-in"),
@@ -19,6 +19,7 @@ urlpatterns = [
     path("people/<int:pk>/", people.person, name="person"),
     path("people/<int:pk>/password/", people.set_password, name="person-password"),
     path("people/<int:pk>/end/<str:key>/", people.end_sign_in, name="sign-in-end"),
+    path("about/", about.about, name="about"),
     path("data/", data.data, name="data"),
     path("data/import/", data.bring_in, name="bring-in"),
     path("data/import/<str:number>/", data.an_import, name="import"),

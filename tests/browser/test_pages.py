@@ -96,6 +96,7 @@ PAGES = [
     "/labels/printers/new/",
     "/labels/wording/",
     "/data/",
+    "/about/",
     "/people/",
     "/people/new/",
     "/people/1/",
