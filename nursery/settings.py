@@ -187,7 +187,7 @@ WHITENOISE_KEEP_ONLY_HASHED_FILES = True
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+MESSAGE_STORAGE = "nursery.messages.Messages"
 
 LOGGING = {
     "version": 1,

@@ -8,16 +8,23 @@ The answer to each is saved, already or refused; what is refused is kept for a p
 import json
 import math
 import uuid as uuidlib
+from collections.abc import Callable, Iterable
+from contextlib import suppress
+from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import batched
 from typing import Any
 
 from django import forms
+from django.db import transaction
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 
-from lots import codes, ledger
+from lots import codes, ledger, outlook
 from lots.models import RECORDS, Lot, Record, Refusal
+
+TOGETHER = 20  # records in one transaction: as long nobody else writes
 
 
 def read(body: bytes) -> list[Any]:
@@ -46,31 +53,87 @@ def _storable(value: Any) -> Any:
     return value
 
 
-def take(sent: Any, *, by) -> dict[str, str]:
+def take(records: Iterable[Any], *, by) -> list[dict[str, str]]:
+    """Store records as they were sent, or keep them as refused; returns the answer to each. So many
+    as go into one transaction wait for the disk and for new forecasts together."""
+    return [answer for some in batched(records, TOGETHER) for answer in _take_together(some, by)]
+
+
+@dataclass
+class Together:
+    """What records of one transaction need of the book: their lots by code, the numbers that stand
+    in it with their kind and lot, those of records once refused; and the lots that change."""
+
+    lots: dict[str, Lot]
+    standing: set[tuple[str, uuidlib.UUID, int]]
+    refused: set[str]
+    changed: set[int] = field(default_factory=set)
+
+
+@transaction.atomic
+def _take_together(records: Iterable[Any], by) -> list[dict[str, str]]:
+    records = list(records)
+    # Always in the same order of lots, so that two phones can't lock each other out.
+    lots = Lot.objects.select_for_update().filter(code__in=_told(records, _code)).order_by("pk")
+    numbers = _told(records, _uuid)
+    standing = {
+        (kind, *found)
+        for kind, model in RECORDS.items()
+        for found in model.objects.filter(uuid__in=numbers).values_list("uuid", "lot")
+    }
+    refused = Refusal.objects.filter(uuid__in=map(str, numbers), settled_at=None)
+    together = Together(
+        {lot.code: lot for lot in lots}, standing, set(refused.values_list("uuid", flat=True))
+    )
+    answers = [_take(one, by, together) for one in records]
+    if together.changed:
+        those = Lot.objects.filter(pk__in=together.changed).order_by("pk")
+        whole = those.select_related("variety__group", "method", "direct_pot_size", "session")
+        outlook.renew(list(whole))
+    return answers
+
+
+def _told[T](records: Iterable[Any], read: Callable[[dict], T]) -> set[T]:
+    """What can be read in records, of those in which it can."""
+    found = set()
+    for sent in records:
+        with suppress(ledger.Refused, AttributeError):
+            found.add(read(sent))
+    return found
+
+
+def _take(sent: Any, by, together: Together) -> dict[str, str]:
     """Store one record as it was sent, or keep it as refused; returns its answer."""
     name = str(sent.get("uuid", "")) if isinstance(sent, dict) else ""
     try:
-        is_new = _store(sent, by)
+        is_new = _store(sent, by, together)
     except ledger.Refused as refusal:
         _keep(sent, str(refusal), by)
+        together.refused.add(_number(sent))
         return {"uuid": name, "status": "refused", "why": str(refusal)}
-    Refusal.objects.filter(uuid=_number(sent), settled_at__isnull=True).update(
-        settled_at=timezone.now(), settled_by=by, settled_how=_("sent again and stored")
-    )
+    if _number(sent) in together.refused:
+        Refusal.objects.filter(uuid=_number(sent), settled_at=None).update(
+            settled_at=timezone.now(), settled_by=by, settled_how=_("sent again and stored")
+        )
     return {"uuid": name, "status": "saved" if is_new else "already", "why": ""}
 
 
-def _store(sent: Any, by) -> bool:
+def _store(sent: Any, by, together: Together) -> bool:
     """Whether the record is new to the book, where it stands now. Raises Refused."""
     if not isinstance(sent, dict):
         raise ledger.Refused(_("A record is an object with uuid, kind, lot and observed_at."))
-    kind, uuid, lot = _kind(sent), _uuid(sent), _lot(sent.get("lot"))
+    kind, uuid, code = _kind(sent), _uuid(sent), _code(sent)
+    lot = together.lots.get(code)
+    if lot is None:
+        raise ledger.Refused(_("There is no lot %(code)s in this book.") % {"code": code})
     # What stands in the book stands, even if its place has another name by now.
-    if RECORDS[kind].objects.filter(uuid=uuid, lot=lot).exists():
+    if (kind, uuid, lot.pk) in together.standing:
         return False
     entry = _entry(kind, sent)
     entry.uuid, entry.observed_at, entry.by = uuid, _moment(sent), by
-    [(_stored, is_new)] = ledger.record(lot, [entry])
+    [(_stored, is_new)] = ledger.record(lot, [entry], renewing=False)
+    if is_new:
+        together.changed.add(lot.pk)
     return is_new
 
 
@@ -84,15 +147,12 @@ def _kind(sent: dict) -> str:
     )
 
 
-def _lot(text: Any) -> Lot:
+def _code(sent: dict) -> str:
+    text = sent.get("lot")
     try:
-        code = codes.read(str(text or ""))
+        return codes.read(str(text or ""))
     except codes.NotACode as fault:
         raise ledger.Refused(_("“%(text)s” is no lot code.") % {"text": text}) from fault
-    lot = Lot.objects.filter(code=code).first()
-    if lot is None:
-        raise ledger.Refused(_("There is no lot %(code)s in this book.") % {"code": code})
-    return lot
 
 
 def _entry(kind: str, sent: dict) -> Record:

@@ -154,8 +154,11 @@ def not_stuck(lot: Lot, *, by=None) -> Lot:
 
 
 @transaction.atomic
-def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
-    """Write records of one lot, all or none; returns each with whether it is new.
+def record(
+    lot: Lot, entries: Iterable[Record], *, renewing: bool = True
+) -> list[tuple[Record, bool]]:
+    """Write records of one lot, all or none; returns each with whether it is new. Who writes many
+    lots in one transaction renews their forecasts together, and says so by `renewing`.
 
     The entries are unsaved instances with `observed_at`, `by` and their own fields set. One
     whose `uuid` stands in the book already is answered with the one that stands there.
@@ -187,7 +190,8 @@ def record(lot: Lot, entries: Iterable[Record]) -> list[tuple[Record, bool]]:
         except IntegrityError as fault:
             raise Refused(_("This record was sent before for another lot.")) from fault
         lot.save(update_fields=FIELDS_OF_STANDING)
-        outlook.renew([lot])
+        if renewing:
+            outlook.renew([lot])
     return answers
 
 

@@ -111,16 +111,22 @@ def standing(lots: QuerySet[Lot]) -> list[Facts]:
 def of(lots: Iterable[Lot], widths: dict[int, float] | None = None) -> list[Facts]:
     """The facts of lots in hand, saved or not; who has `pot_widths` gives them."""
     widths = pot_widths() if widths is None else widths
-    places, lots = place_names(), list(lots)
+    lots = list(lots)
+    places = place_names({pk for lot in lots for pk in _places(lot) if pk})
     pks = [lot.pk for lot in lots if lot.pk]
     plants = main_plants(Cut.objects.filter(lot__in=pks)) if pks else {}
     found = [_of(lot, widths, places, plants.get(lot.pk)) for lot in lots]
     return grown(found, Move.objects.filter(lot__in=pks))
 
 
+def _places(lot: Lot) -> tuple[int | None, ...]:
+    """Where it stands or stood, the place where it grows on before the others."""
+    return lot.pots_place_id, lot.place_id, lot.first_place_id
+
+
 def _of(lot: Lot, widths: dict[int, float], places: dict[int, str], plant: int | None) -> Facts:
     variety, method = lot.variety, lot.method
-    where = lot.pots_place_id or lot.place_id or lot.first_place_id
+    where = next((pk for pk in _places(lot) if pk), None)
     return Facts(
         pk=lot.pk,
         code=lot.code,
@@ -209,9 +215,10 @@ def main_plants(cuts: QuerySet[Cut]) -> dict[int, int]:
     return dict(most_last.values_list("lot", "stock_plant"))
 
 
-def place_names() -> dict[int, str]:
-    """Name of each place."""
-    return dict(Place.objects.values_list("pk", "name"))
+def place_names(pks: Iterable[int] | None = None) -> dict[int, str]:
+    """Name of each place, or of some."""
+    places = Place.objects.all() if pks is None else Place.objects.filter(pk__in=pks)
+    return dict(places.order_by().values_list("pk", "name"))
 
 
 def plan(facts: Facts) -> Facts:

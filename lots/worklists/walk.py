@@ -4,7 +4,7 @@ A lot whose pots left its cells is looked at where these stand and where those d
 one of stops and not of lots.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -55,9 +55,29 @@ def stops(today: date | None = None) -> list[Stop]:
 
 def next_stop(lot: Lot, part: LotPart) -> Stop | None:
     """The stop after this one of a lot's on the walk; from the start again at its end."""
-    here = Stop(lot.pk, lot.code, part)
-    walk = [stop for stop in stops() if stop != here]
-    return next((stop for stop in walk if stop.key > here.key), walk[0] if walk else None)
+    here = Stop(lot.pk, lot.code, part).key, lot.pk, part.what
+    walk = [one for one in _keys() if one[1:] != here[1:]]
+    after = [one for one in walk if one > here]
+    if not walk:
+        return None
+    # Only what is nearest is read whole: each save asks this.
+    _key, pk, what = min(after or walk)
+    found = Lot.objects.select_related("place", "pots_place").get(pk=pk)
+    return next(Stop(pk, found.code, part) for part in found.parts if part.what == what)
+
+
+def _keys() -> Iterator[tuple[tuple, int, str]]:
+    """Of each stop by today what the walk is sorted by, its lot's key, and what of it stands there;
+    in no order."""
+    fields = ("place__walk_order", "place__name", "pots_place__walk_order", "pots_place__name")
+    for pk, code, order, name, pots_order, pots_name in (
+        looks_due().order_by().values_list("pk", "code", *fields)
+    ):
+        apart = pots_order is not None
+        key = (LAST, "", code) if order is None else (order, name, code)
+        yield key, pk, "cells" if apart else "all"
+        if apart:
+            yield (pots_order, pots_name, code), pk, "pots"
 
 
 def with_lots(some: Iterable[Stop]) -> list[tuple[Lot, LotPart]]:

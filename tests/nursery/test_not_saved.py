@@ -10,6 +10,7 @@ import pytest
 from django.db import OperationalError, connection
 
 from lots.models import RECORDS, Lot
+from lots.worklists import walk
 from nursery.signins import SessionStore
 from tests.factories import PASSWORD, stuck_lot
 from tests.pages import elements, select
@@ -121,15 +122,27 @@ def test_another_fault_is_not_called_unsaved(client, grower, monkeypatch):
     assert (page.status_code, select(page, "h1")) == (500, ["Something broke"])
 
 
-def test_what_was_saved_before_the_fault_is_not_called_unsaved(client, grower, monkeypatch):
-    """The record stands, and the session that carries the word “Saved” can't be written."""
+def failing(*_args, **_kwargs):
+    raise OperationalError("database or disk is full")
 
-    def failing(*_args, **_kwargs):
-        raise OperationalError("database or disk is full")
 
+def test_what_was_saved_before_the_fault_is_not_called_unsaved(
+    client, grower, monkeypatch, settings
+):
+    """The record stands, and the session can't be written after it."""
     lot = stuck_lot(units=10)
+    settings.SESSION_SAVE_EVERY_REQUEST = True
     monkeypatch.setattr(SessionStore, "save", failing)
     page = client.post(*check(lot, uuid4()))
     assert lot.strikecheck_set.count() == 1
     assert page.status_code == 500
     assert "look whether it stands in the book" in select(page, ".note")[0]
+
+
+def test_what_is_saved_is_saved_though_nobody_can_say_what_is_next(client, grower, monkeypatch):
+    lot = stuck_lot(units=10)
+    with monkeypatch.context() as patch:
+        patch.setattr(walk, "next_stop", failing)
+        answer = client.post(*check(lot, uuid4()))
+    assert lot.strikecheck_set.count() == 1
+    assert "Undo" in " ".join(select(client.get(answer["Location"]), ".messages"))

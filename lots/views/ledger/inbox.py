@@ -26,8 +26,7 @@ def sync(request: HttpRequest) -> JsonResponse:
     if len(records) > MOST_AT_ONCE:
         why = _("Send at most %(n)s records at once.") % {"n": MOST_AT_ONCE}
         return JsonResponse({"why": why}, status=413)
-    answers = [inbox.take(sent, by=request.user) for sent in records]
-    return JsonResponse({"records": answers})
+    return JsonResponse({"records": inbox.take(records, by=request.user)})
 
 
 class SettleForm(forms.Form):

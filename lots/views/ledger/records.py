@@ -1,7 +1,10 @@
 """Logging on a lot, a form a verb, and voiding. The ledger has the last word."""
 
+import logging
+
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
+from django.db import DatabaseError
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
@@ -18,6 +21,8 @@ from lots.views.ledger.saving import save
 from lots.views.pages import GET_OR_POST, posted, render_form
 from lots.views.refused import add_refusal
 from lots.worklists import walk
+
+logger = logging.getLogger(__name__)
 
 
 @takes(PHOTO)
@@ -71,12 +76,17 @@ def void(request: HttpRequest, code: str, kind: str, uuid) -> HttpResponse:
 def _saved(form: RecordForm, entry: Record, at_pots: bool, followed: str) -> str:
     """What was saved, the way to take it back, and the next lot of the walk."""
     part = form.lot.parts[-1 if at_pots else 0]
-    stop = walk.next_stop(form.lot, part)
+    try:
+        stop = walk.next_stop(form.lot, part)
+        following = walk.with_lots([stop])[0] if stop else None
+    except DatabaseError:  # it is saved all the same
+        logger.exception("What is next on the walk could not be looked up.")
+        following = None
     context = {
         "said": form.said(),
         "followed": followed,
         "undo": _void_address(entry),
-        "next": walk.with_lots([stop])[0] if stop else None,
+        "next": following,
     }
     return render_to_string("ledger/saved.html", context)
 
