@@ -7,7 +7,6 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from django.conf import settings
 from django.core.management import call_command
 from django.db import connection
 
@@ -28,7 +27,7 @@ def pytest_collection_modifyitems(config, items) -> None:
     """Long tests are begun first, so that no worker sits over one at the end while the others are
     done. On PostgreSQL only what asks the database is run: the rest was, and is the same there."""
     items.sort(key=lambda item: not item.nodeid.startswith(LONG))
-    if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    if connection.vendor == "sqlite":
         return
     asking = [
         item
@@ -37,6 +36,14 @@ def pytest_collection_modifyitems(config, items) -> None:
     ]
     config.hook.pytest_deselected(items=[item for item in items if item not in asking])
     items[:] = asking
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(request):
+    """A database for each worker. pytest-django leaves out SQLite, by the name of Django's engine,
+    since each process has a memory of its own anyway; ours has another name."""
+    if connection.vendor != "sqlite":
+        request.getfixturevalue("django_db_modify_db_settings_parallel_suffix")
 
 
 @pytest.fixture(scope="session")

@@ -64,16 +64,18 @@ def mark_changed() -> None:
     """Say that the book has changed, so that the fit is to be made again, once that is so.
 
     Not inside the transaction that changes it: the one row of the fit, locked by each of them in
-    between its lots, would let two that change several lots lock each other out.
+    between its lots, would let two that change several lots lock each other out. What has been
+    written stands whether this comes off or not; the next record says it again.
     """
-    transaction.on_commit(_mark_changed)
+    transaction.on_commit(_mark_changed, robust=True)
 
 
 def _mark_changed() -> None:
     now = timezone.now()
     unmarked = Fit.objects.filter(Q(changed_at=None) | Q(changed_at__lt=now - CLOSELY))
     if unmarked.exists():  # asked first: a write, even of nothing, waits for other writers
-        unmarked.update(changed_at=now)
+        with transaction.atomic():  # which waits for its turn
+            unmarked.update(changed_at=now)
 
 
 def is_behind() -> bool:
