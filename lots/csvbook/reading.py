@@ -7,6 +7,7 @@ before it is read.
 import csv
 import io
 import zipfile
+import zlib
 from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -23,6 +24,10 @@ MOST_CSV_BYTES = 80_000_000
 MOST_XLSX_BYTES = 30_000_000
 MOST_UNPACKED_BYTES = 300_000_000
 MOST_SHEET_ROWS = 1_048_576  # as many as a sheet has
+MOST_CELLS = 15_000_000
+MOST_STRINGS = 2_000_000  # that the cells of a workbook share: all of them are held in memory
+STRINGS = "xl/sharedStrings.xml"
+PIECE = 1 << 20  # bytes looked through at once
 DELIMITERS = ",;\t"
 UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
@@ -139,6 +144,7 @@ def _sheets(name: str, file: BinaryIO, faults: Faults) -> Iterator[Source]:
 
     _check_size(file, MOST_XLSX_BYTES)
     _check_unpacked_size(file)
+    _check_cells(file)
     try:
         book = openpyxl.load_workbook(file, read_only=True, data_only=True, keep_links=False)
     except Exception as fault:  # whatever a broken workbook makes the library raise
@@ -175,6 +181,46 @@ def _check_unpacked_size(file: BinaryIO) -> None:
             % {"size": unpacked // 1_000_000, "most": MOST_UNPACKED_BYTES // 1_000_000}
         )
     file.seek(0)
+
+
+def _check_cells(file: BinaryIO) -> None:
+    """Refuse a workbook of more cells or strings than any book, before any of it is made of them:
+    they are counted where they begin, as the bytes come out of the archive."""
+    cells = strings = 0
+    try:
+        with zipfile.ZipFile(file) as archive:
+            for name in archive.namelist():
+                if name == STRINGS:
+                    strings += _count(archive, name, b"<si>", b"<si ", b"<si/")
+                elif name.startswith("xl/worksheets/"):
+                    cells += _count(archive, name, b"<c ", b"<c>", b"<c/")
+    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError) as fault:
+        raise Unreadable(_("this is no XLSX workbook, or a damaged one")) from fault
+    if cells > MOST_CELLS or strings > MOST_STRINGS:
+        raise Unreadable(
+            _(
+                "it has %(cells)s million cells and %(strings)s million texts; at most %(most)s "
+                "and %(least)s million are read"
+            )
+            % {
+                "cells": cells // 1_000_000,
+                "strings": strings // 1_000_000,
+                "most": MOST_CELLS // 1_000_000,
+                "least": MOST_STRINGS // 1_000_000,
+            }
+        )
+    file.seek(0)
+
+
+def _count(archive: zipfile.ZipFile, name: str, *beginnings: bytes) -> int:
+    """How often a part of a workbook has one of these, all of one length."""
+    kept, found = b"", 0
+    with archive.open(name) as part:
+        while piece := part.read(PIECE):
+            piece = kept + piece
+            found += sum(map(piece.count, beginnings))
+            kept = piece[1 - len(beginnings[0]) :]
+    return found
 
 
 def _sheet_rows(sheet) -> Generator[tuple[int, list[str]]]:

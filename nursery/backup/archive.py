@@ -30,6 +30,7 @@ PHOTOS = "photos"
 BESIDE = "photos.json"
 SUM = 64  # hexadecimal digits of a SHA-256
 PIECE = 1 << 20  # bytes read at once
+MOST_NAMED = 200_000_000  # bytes of the manifest, and of the names of photos: 1,000,000 photos
 
 
 class BackupFault(Exception):
@@ -138,6 +139,9 @@ def _opened(path: Path):
     """The zip file. Raises BackupFault for one that can't be read, whatever is wrong with it."""
     try:
         with zipfile.ZipFile(path) as archive:
+            for name in {MANIFEST, BESIDE} & set(archive.namelist()):
+                if archive.getinfo(name).file_size > MOST_NAMED:
+                    raise ValueError(name)
             yield archive
     except (
         zipfile.BadZipFile,
@@ -209,6 +213,13 @@ def _is_ours(name: str) -> bool:
     """Whether a member may be unpacked: at the top, or below the photos, and nowhere else."""
     parts = PurePosixPath(name).parts
     return ".." not in parts and (len(parts) == 1 or parts[0] == PHOTOS)
+
+
+def unpacked_size(path: Path) -> int:
+    """To how many bytes a backup unpacks, as it says itself; more than that is never written.
+    Raises BackupFault."""
+    with _opened(path) as archive:
+        return sum(entry.file_size for entry in archive.infolist())
 
 
 def unpack(path: Path, folder: Path) -> None:

@@ -54,8 +54,8 @@ def restore(path: Path, *, lacking_photos: bool = False) -> Restored:
         )
     lost = set(lacking)
     found = [photo for photo in photos if photo not in lost]
-    # Twice the size, since a database unpacks to more, and the book that is there is kept.
-    _check_room(4 * path.stat().st_size + sum(photo.size for photo in found))
+    # Twice what it unpacks to: beside that it is put into the place of the book, which is kept.
+    _check_room(2 * archive.unpacked_size(path) + sum(photo.size for photo in found))
     with tempfile.TemporaryDirectory(prefix=".restoring-", dir=settings.DATA_DIR) as scratch:
         unpacked = Path(scratch)
         archive.unpack(path, unpacked)

@@ -2,6 +2,7 @@
 
 import random
 import zipfile
+from types import SimpleNamespace
 
 import pytest
 from django.conf import settings
@@ -15,7 +16,7 @@ from lots import ledger
 from lots.ledger.audit import audit
 from lots.models import Lot, Move, Photo, Place, Variety
 from nursery import backup
-from nursery.backup import BackupFault, archive, contents, postgresql
+from nursery.backup import BackupFault, archive, contents, postgresql, restoring
 from nursery.models import SignIn, WrongPasswords
 from tests.lots import books
 from tests.nursery import own_book
@@ -34,6 +35,23 @@ def test_a_backup_brings_everything_back(book, settings, tmp_path):
     assert photos(settings) == {"leaf"}
     assert audit().faults == []
     assert done.manifest.rows["lots_lot"] == 4
+
+
+def test_what_unpacks_to_more_than_there_is_room_for_is_refused_before_it_does(
+    book, settings, monkeypatch
+):
+    """A backup says itself how large it becomes, and a zip of a megabyte may become a thousand."""
+    made = backup.backup()
+    unpacked = archive.unpacked_size(made.path)
+    assert unpacked > 3 * made.path.stat().st_size
+    free = SimpleNamespace(free=2 * unpacked - 1)
+    monkeypatch.setattr(restoring.shutil, "disk_usage", lambda _path: free)
+    monkeypatch.setattr(archive, "unpack", None)  # it isn't asked
+    with pytest.raises(BackupFault, match=r"MB free, and this needs"):
+        backup.restore(made.path)
+    monkeypatch.setattr(archive, "MOST_NAMED", 100)
+    with pytest.raises(BackupFault, match=r"damaged, or no backup"):
+        archive.manifest_of(made.path)
 
 
 def test_the_book_that_was_there_is_kept_beside(book, settings):

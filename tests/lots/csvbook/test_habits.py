@@ -10,6 +10,7 @@ import openpyxl
 import pytest
 
 from lots import csvbook
+from lots.csvbook import reading
 from lots.csvbook.cells import shield
 from lots.models import Place, StickingSession
 from tests.lots import books
@@ -204,3 +205,20 @@ def test_a_file_of_100_mb_is_refused_at_once(tmp_path, name):
     tracemalloc.stop()
     assert peak < 10_000_000, "its content is not read"
     assert "100 MB are too many; split it into files of at most" in fault
+
+
+@pytest.mark.parametrize("limit", ["MOST_CELLS", "MOST_STRINGS"])
+def test_a_workbook_of_too_much_is_refused_before_it_is_parsed(monkeypatch, limit):
+    workbook = as_workbook()
+    monkeypatch.setattr(openpyxl, "load_workbook", None)  # it isn't asked
+    monkeypatch.setattr(reading, limit, 10)
+    [told] = says(bring_in("book.xlsx", workbook))
+    assert "million cells" in told
+
+
+def test_cells_are_counted_where_a_piece_of_the_file_ends_in_one(monkeypatch):
+    part = b"<sheetData><row><c r='A1'/><c><v>1</v></c><c/></row><cols/></sheetData>"
+    for size in (1, 2, 3, 4, 7, 1000):
+        monkeypatch.setattr(reading, "PIECE", size)
+        with zipfile.ZipFile(io.BytesIO(zipped(sheet=part))) as archive:
+            assert reading._count(archive, "sheet", b"<c ", b"<c>", b"<c/") == 3
