@@ -26,7 +26,7 @@ MOST_UNPACKED_BYTES = 300_000_000
 MOST_SHEET_ROWS = 1_048_576  # as many as a sheet has
 MOST_CELLS = 15_000_000
 MOST_STRINGS = 2_000_000  # that the cells of a workbook share: all of them are held in memory
-STRINGS = "xl/sharedStrings.xml"
+STRINGS = "sharedstrings.xml"
 PIECE = 1 << 20  # bytes looked through at once
 DELIMITERS = ",;\t"
 UTF_16 = (b"\xff\xfe", b"\xfe\xff")
@@ -190,7 +190,7 @@ def _check_cells(file: BinaryIO) -> None:
     try:
         with zipfile.ZipFile(file) as archive:
             for name in archive.namelist():
-                if name == STRINGS:
+                if name.lower().endswith(STRINGS):
                     strings += _count(archive, name, b"<si>", b"<si ", b"<si/")
                 elif name.startswith("xl/worksheets/"):
                     cells += _count(archive, name, b"<c ", b"<c>", b"<c/")

@@ -209,7 +209,8 @@ def test_a_file_of_100_mb_is_refused_at_once(tmp_path, name):
 
 @pytest.mark.parametrize("limit", ["MOST_CELLS", "MOST_STRINGS"])
 def test_a_workbook_of_too_much_is_refused_before_it_is_parsed(monkeypatch, limit):
-    workbook = as_workbook()
+    texts = b"<sst>" + b"<si><t>leaf</t></si>" * 11 + b"</sst>"
+    workbook = with_part(as_workbook(), "xl/sharedStrings.xml", texts)
     monkeypatch.setattr(openpyxl, "load_workbook", None)  # it isn't asked
     monkeypatch.setattr(reading, limit, 10)
     [told] = says(bring_in("book.xlsx", workbook))
