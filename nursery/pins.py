@@ -31,8 +31,11 @@ class ByPin(ModelBackend):
 
 def people(request: HttpRequest) -> QuerySet[KnownDevice]:
     """Who can change to themselves on this device."""
+    device = known_devices.of(request)
+    if not device:
+        return KnownDevice.objects.none()
     return (
-        KnownDevice.objects.filter(device=known_devices.of(request), person__is_active=True)
+        KnownDevice.objects.filter(device=device, person__is_active=True)
         .exclude(person__pin="")
         .select_related("person")
         .order_by("person__initials", "person__name")

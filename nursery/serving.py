@@ -37,7 +37,12 @@ LOOKS = 3600  # seconds between looks whether the certificate was renewed, or ha
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - phones have to reach it
 PORT, TLS_PORT = 8000, 8443
 # Each thread holds a connection to the database; a nursery's phones seldom ask at once.
-THREADS = 12
+# Few: they share one processor, and one that holds the write lock should not stand behind many.
+THREADS = 6
+# Each question to the database lets another thread go on; who comes back waits so long for it, in
+# place of Python's own 5 ms (tests/bench/load.py: saves of 30 phones, p95 1355 ms with 12 threads
+# and 5 ms, 754 ms with these).
+SWITCH_SECONDS = 0.001
 # Phones keep theirs open; a stranger who says nothing loses it after HEADER_SECONDS.
 CONNECTIONS = 500
 HEADER_SECONDS = 10
@@ -92,6 +97,7 @@ def serve(
     SessionStore.clear_expired()
     pair = _pair(tls, host)
     _tell_settings(tls, port, plain)
+    sys.setswitchinterval(SWITCH_SECONDS)
     # Only now: WhiteNoise lists the static files once, and middleware reads its settings, when the
     # application is made.
     from nursery.wsgi import application
