@@ -1,6 +1,7 @@
 """What this book is and where it lies: of which version, with what of others' in it, how large."""
 
 import platform
+import re
 import sqlite3
 import tomllib
 from dataclasses import dataclass
@@ -77,7 +78,7 @@ def parts() -> list[Part]:
     """The packages that the program asks for, and what is vendored, each with its licence."""
     found = []
     for asked in _project()["dependencies"]:
-        name = asked.split(">")[0].split("[")[0].split("<")[0].split("=")[0].strip()
+        name = re.match(r"[\w.-]+", asked)[0]
         about = metadata.metadata(name)
         found.append(Part(name, about["Version"], _licence(about)))
     with VENDORED.open("rb") as file:

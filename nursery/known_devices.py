@@ -23,7 +23,11 @@ def of(request: HttpRequest) -> str:
     """Under what the book keeps this device, or an empty string: not the key itself, which nobody
     who reads the database may learn."""
     key = request.COOKIES.get(cookie(), "")
-    return hashlib.sha256(key.encode()).hexdigest() if key else ""
+    return _kept(key) if key else ""
+
+
+def _kept(key: str) -> str:
+    return hashlib.sha256(key.encode()).hexdigest()
 
 
 def knows(request: HttpRequest, username: str) -> bool:
@@ -39,8 +43,9 @@ def remember(request: HttpRequest, answer: HttpResponse, somebody: Person) -> No
     key = request.COOKIES.get(cookie(), "")
     if not KnownDevice.objects.filter(device=of(request)).exists():
         key = secrets.token_urlsafe(32)  # nor may a device bring a key of its own making
-    device = hashlib.sha256(key.encode()).hexdigest()
-    KnownDevice.objects.update_or_create(person=somebody, device=device, defaults={"wrong_pins": 0})
+    KnownDevice.objects.update_or_create(
+        person=somebody, device=_kept(key), defaults={"wrong_pins": 0}
+    )
     answer.set_cookie(
         cookie(),
         key,

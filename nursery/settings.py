@@ -7,7 +7,7 @@ from urllib.parse import urlsplit
 import dj_database_url
 from django.utils.csp import CSP
 
-from nursery import environment, https
+from nursery import environment, https, sqlite
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = environment.data_dir(BASE_DIR)
@@ -99,10 +99,10 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["ENGINE"] = "nursery.sqlite"  # Django's, with turns for writers
     DATABASES["default"]["OPTIONS"] = {
         "transaction_mode": "IMMEDIATE",
-        "timeout": 20,
+        "timeout": sqlite.WAIT,
         "init_command": (
             "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-64000;"
-            "PRAGMA wal_autocheckpoint=0;"
+            + sqlite.NEVER_BY_ITSELF
         ),
     }
 

@@ -29,6 +29,16 @@ MOST_STRINGS = 2_000_000  # that the cells of a workbook share: all of them are 
 STRINGS = "sharedstrings.xml"
 PIECE = 1 << 20  # bytes looked through at once
 DELIMITERS = ",;\t"
+# What `zipfile` raises for what is none, or is damaged or made to mislead.
+BROKEN_ZIP = (
+    zipfile.BadZipFile,
+    zlib.error,
+    EOFError,
+    NotImplementedError,
+    OverflowError,
+    RuntimeError,
+    ValueError,
+)
 UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -143,8 +153,7 @@ def _sheets(name: str, file: BinaryIO, faults: Faults) -> Iterator[Source]:
     import openpyxl  # here, because it takes a while to load and most imports don't need it
 
     _check_size(file, MOST_XLSX_BYTES)
-    _check_unpacked_size(file)
-    _check_cells(file)
+    _check_inside(file)
     try:
         book = openpyxl.load_workbook(file, read_only=True, data_only=True, keep_links=False)
     except Exception as fault:  # whatever a broken workbook makes the library raise
@@ -167,34 +176,26 @@ def _sheets(name: str, file: BinaryIO, faults: Faults) -> Iterator[Source]:
         book.close()
 
 
-def _check_unpacked_size(file: BinaryIO) -> None:
+def _check_inside(file: BinaryIO) -> None:
     """Refuse what unpacks to more than any book: a workbook is a zip file, and a zip file can
-    unpack to a million times its size. (Reading stops at the size that the directory states.)"""
-    try:
-        with zipfile.ZipFile(file) as archive:
-            unpacked = sum(entry.file_size for entry in archive.infolist())
-    except (zipfile.BadZipFile, ValueError, OverflowError, NotImplementedError) as fault:
-        raise Unreadable(_("this is no XLSX workbook, or a damaged one")) from fault
-    if unpacked > MOST_UNPACKED_BYTES:
-        raise Unreadable(
-            _("it unpacks to %(size)s MB, and at most %(most)s MB are read")
-            % {"size": unpacked // 1_000_000, "most": MOST_UNPACKED_BYTES // 1_000_000}
-        )
-    file.seek(0)
-
-
-def _check_cells(file: BinaryIO) -> None:
-    """Refuse a workbook of more cells or strings than any book, before any of it is made of them:
-    they are counted where they begin, as the bytes come out of the archive."""
+    unpack to a million times its size. (Reading stops at the size that the directory states.) And
+    one of more cells or texts, before any of it is made of them: they are counted where they
+    begin, as the bytes come out."""
     cells = strings = 0
     try:
         with zipfile.ZipFile(file) as archive:
+            unpacked = sum(entry.file_size for entry in archive.infolist())
+            if unpacked > MOST_UNPACKED_BYTES:
+                raise Unreadable(
+                    _("it unpacks to %(size)s MB, and at most %(most)s MB are read")
+                    % {"size": unpacked // 1_000_000, "most": MOST_UNPACKED_BYTES // 1_000_000}
+                )
             for name in archive.namelist():
                 if name.lower().endswith(STRINGS):
                     strings += _count(archive, name, b"<si>", b"<si ", b"<si/")
                 elif name.startswith("xl/worksheets/"):
                     cells += _count(archive, name, b"<c ", b"<c>", b"<c/")
-    except (zipfile.BadZipFile, zlib.error, EOFError, RuntimeError, NotImplementedError) as fault:
+    except BROKEN_ZIP as fault:
         raise Unreadable(_("this is no XLSX workbook, or a damaged one")) from fault
     if cells > MOST_CELLS or strings > MOST_STRINGS:
         raise Unreadable(

@@ -8,7 +8,7 @@ The answer to each is saved, already or refused; what is refused is kept for a p
 import json
 import math
 import uuid as uuidlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -71,8 +71,7 @@ class Together:
 
 
 @transaction.atomic
-def _take_together(records: Iterable[Any], by) -> list[dict[str, str]]:
-    records = list(records)
+def _take_together(records: Sequence[Any], by) -> list[dict[str, str]]:
     # Always in the same order of lots, so that two phones can't lock each other out.
     lots = Lot.objects.select_for_update().filter(code__in=_told(records, _code)).order_by("pk")
     numbers = _told(records, _uuid)

@@ -17,6 +17,10 @@ from lots.models.lot import LotPart
 LAST = float("inf")  # lots without a place come last
 
 
+def _key(code: str, order: float = LAST, name: str = "") -> tuple:
+    return order, name, code
+
+
 @dataclass(frozen=True)
 class Stop:
     """A lot that is due, by its primary key and code, and what of it is to be seen where."""
@@ -29,7 +33,7 @@ class Stop:
     def key(self) -> tuple:
         """What the walk is sorted by."""
         place = self.part.place
-        return (place.walk_order, place.name, self.code) if place else (LAST, "", self.code)
+        return _key(self.code, place.walk_order, place.name) if place else _key(self.code)
 
 
 def looks_due(today: date | None = None) -> QuerySet[Lot]:
@@ -74,10 +78,10 @@ def _keys() -> Iterator[tuple[tuple, int, str]]:
         looks_due().order_by().values_list("pk", "code", *fields)
     ):
         apart = pots_order is not None
-        key = (LAST, "", code) if order is None else (order, name, code)
-        yield key, pk, "cells" if apart else "all"
+        here = _key(code) if order is None else _key(code, order, name)
+        yield here, pk, "cells" if apart else "all"
         if apart:
-            yield (pots_order, pots_name, code), pk, "pots"
+            yield _key(code, pots_order, pots_name), pk, "pots"
 
 
 def with_lots(some: Iterable[Stop]) -> list[tuple[Lot, LotPart]]:

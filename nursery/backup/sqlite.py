@@ -19,13 +19,12 @@ from django.utils.translation import gettext as _
 from lots.models import RECORDS
 from nursery.backup.archive import BackupFault
 from nursery.backup.contents import Contents, faults_of, forget_sign_ins, rows_of
+from nursery.sqlite import NEVER_BY_ITSELF
 
 NAME = "book.sqlite3"
 WHOLE = "whole.sqlite3"  # a copy with the sign-ins still in it
 COPY = "copy"  # the alias of an opened copy
 IN_ONE_STEP = -1
-# Said to each connection to the live book (see `nursery.upkeep.checkpoints`).
-NEVER_BY_ITSELF = "PRAGMA wal_autocheckpoint=0"
 # The files that SQLite keeps beside a database in WAL mode (https://sqlite.org/tempfiles.html).
 BESIDE = ("-wal", "-shm", "-journal")
 

@@ -12,7 +12,7 @@ from collections import defaultdict, deque
 from django.db import OperationalError
 from django.db.backends.sqlite3 import base
 
-WAIT = 20  # seconds, as long as SQLite waits for another process (see the settings)
+from nursery.sqlite import WAIT
 
 
 class Queue:

@@ -15,10 +15,9 @@ from pathlib import Path
 
 from django.db import connection
 
-from nursery.backup.sqlite import NEVER_BY_ITSELF
+from nursery.sqlite import NEVER_BY_ITSELF, WAIT
 
 EVERY = 5  # seconds between looks whether anything was written
-WAIT = 20  # seconds for the write lock
 
 log = logging.getLogger(__name__)
 

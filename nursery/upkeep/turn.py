@@ -28,6 +28,10 @@ LOCK = "serving.lock"
 TURN = 7_100_403  # the number of PostgreSQL's advisory lock: any, as long as it is always the same
 EVERY = 15  # seconds between looks whether the turn has come, or is lost
 
+ANYWHERE: list[Work] = [outlook.refit_in_background, plan.renew_in_background, backup.daily]
+# A fit or a plan half made is made again; these have something to finish.
+FINISHED = (backup.daily, soundness.keep, checkpoints.keep)
+
 log = logging.getLogger(__name__)
 
 
@@ -81,11 +85,6 @@ def _while_it_lasts(closing: threading.Event) -> None:
     finally:
         over.set()
         _finish(works)
-
-
-ANYWHERE: list[Work] = [outlook.refit_in_background, plan.renew_in_background, backup.daily]
-# A fit or a plan half made is made again; these have something to finish.
-FINISHED = (backup.daily, soundness.keep, checkpoints.keep)
 
 
 def _begin(over: threading.Event, works: list[Work]) -> list[threading.Thread]:

@@ -32,11 +32,7 @@ class SignInView(views.LoginView):
 
     def form_valid(self, form) -> HttpResponse:
         response = super().form_valid(form)
-        # The session engine keeps these beside the session, for the page of the person.
-        self.request.session["device"] = devices.describe(
-            self.request.headers.get("User-Agent", "")
-        )
-        self.request.session["since"] = timezone.now().isoformat()
+        _say_where_and_since(self.request)
         self.request.session.clear_expired()
         known_devices.remember(self.request, response, form.get_user())
         return response
@@ -50,6 +46,12 @@ class SignInView(views.LoginView):
         if throttle.has_to_wait(self.request, form.data.get("username", "")):
             return wait_first(self.request)
         return self.render_to_response(self.get_context_data(form=form), status=422)
+
+
+def _say_where_and_since(request: HttpRequest) -> None:
+    """The session engine keeps these beside the session, for the page of the person."""
+    request.session["device"] = devices.describe(request.headers.get("User-Agent", ""))
+    request.session["since"] = timezone.now().isoformat()
 
 
 def wait_first(request: HttpRequest) -> HttpResponse:
@@ -103,8 +105,7 @@ def _take_over(request: HttpRequest, somebody: Person) -> None:
     """A session of their own; that of whoever was here before ends."""
     logout(request)
     login(request, somebody, backend=pins.BACKEND)
-    request.session["device"] = devices.describe(request.headers.get("User-Agent", ""))
-    request.session["since"] = timezone.now().isoformat()
+    _say_where_and_since(request)
 
 
 @never_cache

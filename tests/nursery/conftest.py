@@ -30,6 +30,20 @@ def manage(folder: Path, *arguments: str, **options) -> subprocess.CompletedProc
     )
 
 
+def start_server(
+    folder: Path, *words: str, program=("manage.py",), stderr=subprocess.PIPE, **variables: str
+) -> subprocess.Popen:
+    """A process that serves the data folder, of which nothing has been read yet."""
+    return subprocess.Popen(
+        [sys.executable, *program, "serve", "--host=127.0.0.1", *words],
+        cwd=BASE,
+        env=environment(folder) | variables,
+        stdout=subprocess.PIPE,
+        stderr=stderr,
+        text=True,
+    )
+
+
 def environment(folder: Path) -> dict[str, str]:
     """This process's, with nothing of the nursery in it but the data folder."""
     kept = {

@@ -8,7 +8,6 @@ import socket
 import sqlite3
 import ssl
 import subprocess
-import sys
 import time
 from contextlib import closing, contextmanager
 from http.client import HTTPConnection, HTTPMessage, HTTPSConnection
@@ -22,8 +21,7 @@ from django.http import HttpResponse
 from django.test import override_settings
 
 from nursery import certificates, environment, https
-from tests.nursery.conftest import BASE
-from tests.nursery.conftest import environment as of_process
+from tests.nursery.conftest import BASE, start_server
 from tests.pages import select
 
 pytestmark = pytest.mark.xdist_group("https")
@@ -45,18 +43,14 @@ class Served(NamedTuple):
 @contextmanager
 def serving(folder: Path, *words: str, lines: int, program=("manage.py",), **variables: str):
     """The server's process, and the addresses that it prints."""
-    process = subprocess.Popen(
-        [sys.executable, *program, "serve", "--host=127.0.0.1", *words],
-        cwd=BASE,
-        env=of_process(folder) | variables,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-    )
-    with process:
-        yield [process.stdout.readline().split()[-1] for _line in range(lines)]
-        process.send_signal(signal.SIGTERM)
-        assert process.wait(60) == 0
+    quiet = subprocess.DEVNULL
+    with start_server(folder, *words, program=program, stderr=quiet, **variables) as process:
+        try:
+            yield [process.stdout.readline().split()[-1] for _line in range(lines)]
+            process.send_signal(signal.SIGTERM)
+            assert process.wait(60) == 0
+        finally:
+            process.kill()
 
 
 def ask(address: str, path: str, trusting: ssl.SSLContext, source: str = "", **more) -> Answer:

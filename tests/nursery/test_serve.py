@@ -5,8 +5,6 @@ import json
 import signal
 import socket
 import sqlite3
-import subprocess
-import sys
 import time
 from contextlib import closing
 from http.client import HTTPConnection
@@ -21,21 +19,13 @@ from django.test import override_settings
 
 from nursery import book, serving
 from nursery.backup.keeping import LOCK
-from tests.nursery.conftest import BASE, environment, manage
+from tests.nursery.conftest import manage, start_server
 
 
 @pytest.fixture
 def server(folder):
     """What a server on the empty book says when it is open, and its process."""
-    process = subprocess.Popen(
-        [sys.executable, "manage.py", "serve", "--host=127.0.0.1", "--port=0"],
-        cwd=BASE,
-        env=environment(folder),
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-    with process:
+    with start_server(folder, "--port=0") as process:
         yield [process.stdout.readline().strip() for _line in range(3)], process
         process.kill()
 

@@ -1,10 +1,9 @@
 """What needs doing once for a book: one process does it, SQLite's journal is brought into the file
 by nobody else, and a damaged file is told."""
 
+import json
 import signal
 import sqlite3
-import subprocess
-import sys
 import threading
 import time
 from contextlib import closing, contextmanager
@@ -12,11 +11,12 @@ from functools import partial
 
 import pytest
 from django.db import connection
+from django.utils import timezone
 
 from lots.models import Place
 from nursery import backup
 from nursery.upkeep import checkpoints, soundness, turn
-from tests.nursery.conftest import BASE, environment, manage
+from tests.nursery.conftest import manage, start_server
 from tests.nursery.test_frozen_books import BOOKS, thawed
 from tests.pages import select
 
@@ -24,14 +24,7 @@ from tests.pages import select
 @contextmanager
 def serve(folder, how_to_end=signal.SIGTERM):
     """A server that is open; it is ended after, and has said `err` then."""
-    process = subprocess.Popen(
-        [sys.executable, "manage.py", "serve", "--host=127.0.0.1", "--port=0"],
-        cwd=BASE,
-        env=environment(folder),
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+    process = start_server(folder, "--port=0")
     try:
         process.stdout.readline()
         yield process
@@ -185,7 +178,7 @@ else:
 @pytest.mark.django_db
 def test_the_page_of_data_says_whether_the_file_is_sound(client, boss, settings, tmp_path):
     settings.DATA_DIR = tmp_path
-    found = soundness.Check(soundness.timezone.now(), broke_off=True, faults=[])
+    found = soundness.Check(timezone.now(), broke_off=True, faults=[])
     says = {
         True: "was read through",
         False: "file is damaged",
@@ -193,7 +186,7 @@ def test_the_page_of_data_says_whether_the_file_is_sound(client, boss, settings,
     for faults in ([], ["Tree 7 page 9: never used"]):
         kept = soundness.Check(found.at, found.broke_off, faults)
         (tmp_path / soundness.FOUND).write_text(
-            soundness.json.dumps({"at": kept.at.isoformat(), "broke_off": True, "faults": faults})
+            json.dumps({"at": kept.at.isoformat(), "broke_off": True, "faults": faults})
         )
         assert soundness.last() == kept
         assert says[not faults] in " ".join(select(client.get("/data/"), "main"))
